@@ -1,0 +1,239 @@
+"""Inputs from raw word to events: confirming, opening, rearm, chatter, magnet at rest."""
+
+from .journal import VALUE_MAX, Journal
+from .keeper import Keeper
+from .logic import Logic
+from .orders import give
+from .ring import HALF, INDEX, MASK
+from .words import (
+    C_REST,
+    E_HIT,
+    E_OFF,
+    E_ON,
+    E_OPENING,
+    E_POSITION,
+    E_REARM,
+    E_REST,
+    E_SUPPRESSED,
+    EVENT_SHIFT,
+    IN_BUTTON,
+    IN_SENSOR,
+    NONE,
+    O_FROM_BUTTON,
+    R_CAUTION,
+    R_CHANGE,
+    R_CHATTER,
+    R_EDGE,
+    R_HIT,
+    R_OPENING,
+    R_POSITION,
+    R_POWER,
+    R_REST,
+    W_LEVEL,
+    W_PANEL,
+    W_RESTING,
+)
+
+PANEL = 30  # first input of the panel word
+
+
+class Edges:
+    """The edge layer. Deadlines only: a pending confirmation is a raw bit that differs from the level bit."""
+
+    def __init__(self, plan: tuple, logic: Logic, keeper: Keeper, journal: Journal) -> None:
+        self.logic = logic
+        self.words = logic.words
+        self.keeper = keeper
+        self.journal = journal
+        gpio = plan[1]
+        panel = plan[2]
+        none = (0, 1, 1, 0, 0)
+        inputs = [gpio[i] if i < len(gpio) else none for i in range(PANEL)] if panel else list(gpio)
+        inputs.extend(panel)
+        self.kinds = bytes([i[0] for i in inputs])
+        self.confirm_ms = tuple([i[1] for i in inputs])
+        self.opening_ms = tuple([i[2] for i in inputs])
+        self.rearm_ms = tuple([i[3] for i in gpio])
+        self.rest_ms = tuple([i[4] for i in gpio])
+        self.edge_due = [0] * len(inputs)
+        self.rearm_due = [0] * len(gpio)
+        self.rest_due = [0] * len(gpio)  # while frozen: what remains
+        self.chatter = [0] * len(gpio)
+        self.sensors = 0
+        self.contacts = 0
+        for i in range(len(gpio)):
+            if gpio[i][0] == IN_SENSOR:
+                self.sensors |= 1 << i
+        for turnout in plan[7]:
+            for contact in (turnout[8], turnout[9]):
+                if contact < PANEL:
+                    self.contacts |= 1 << contact
+        self.power = plan[13]
+        self.button_orders = plan[3]
+        self.raw = 0
+        self.panel = 0
+        self.armed = self.sensors
+        self.rearming = 0
+        self.timing_rest = 0
+        self.due = 0  # next deadline of everything; may be early, never late
+
+    def begin_levels(self, now: int, raw: int, panel: int) -> None:
+        """First sample after a reset: levels without events; a magnet that lies there makes no hit."""
+        self.raw = self.words[W_LEVEL] = raw
+        self.panel = self.words[W_PANEL] = panel
+        self.armed = self.sensors & ~raw
+        if self.power != NONE:
+            self._freeze(now, not raw >> self.power & 1)
+
+    # -- raw word -------------------------------------------------------------------------------------
+
+    def take_raw(self, now: int, raw: int) -> None:
+        """The GPIO inputs as sampled now: record each edge, set or drop its confirmation."""
+        changed = raw ^ self.raw
+        self.raw = raw
+        journal = self.journal
+        while changed:
+            low = changed & -changed
+            changed ^= low
+            i = INDEX[low % 37]
+            if raw & low:
+                journal.put(now, R_EDGE, i, 1)
+                if self.words[W_LEVEL] & low:
+                    continue
+                due = (now + self.confirm_ms[i]) & MASK
+            else:
+                journal.put(now, R_EDGE, i, 0)
+                if not self.words[W_LEVEL] & low:
+                    continue
+                due = (now + self.opening_ms[i]) & MASK
+            self.edge_due[i] = due
+            if (due - self.due) & MASK >= HALF:
+                self.due = due
+
+    def take_panel(self, now: int, panel: int) -> None:
+        """The panel inputs as sampled now."""
+        changed = panel ^ self.panel
+        self.panel = panel
+        while changed:
+            low = changed & -changed
+            changed ^= low
+            i = INDEX[low % 37] + PANEL
+            closed = 1 if panel & low else 0
+            self.journal.put(now, R_EDGE, i, closed)
+            due = (now + (self.confirm_ms[i] if closed else self.opening_ms[i])) & MASK
+            self.edge_due[i] = due
+            if (due - self.due) & MASK >= HALF:
+                self.due = due
+
+    def restart_confirmations(self, now: int) -> None:
+        """A gap in the scans: what was being confirmed or rearmed begins again."""
+        for i in range(len(self.confirm_ms)):
+            if i < PANEL:
+                closed = self.raw >> i & 1
+            else:
+                closed = self.panel >> (i - PANEL) & 1
+            self.edge_due[i] = (now + (self.confirm_ms[i] if closed else self.opening_ms[i])) & MASK
+        for i in range(len(self.rearm_ms)):
+            self.rearm_due[i] = (now + self.rearm_ms[i]) & MASK
+
+    # -- what falls due -------------------------------------------------------------------------------
+
+    def rearm_end(self, now: int, i: int) -> None:
+        """Open long enough: the sensor can make a hit again, and what it chattered is told."""
+        bit = 1 << i
+        self.rearming &= ~bit
+        self.timing_rest &= ~bit
+        self.armed |= bit
+        if self.chatter[i]:
+            self.journal.put(now, R_CHATTER, i, self.chatter[i])
+            self.chatter[i] = 0
+        self.logic.clear_resting(now, i)
+        self.logic.event(now, E_REARM << EVENT_SHIFT | i)
+
+    def rest_end(self, now: int, i: int) -> None:
+        """Closed longer than a passing train could hold it: a caution that names the sensor."""
+        bit = 1 << i
+        self.timing_rest &= ~bit
+        self.words[W_RESTING] |= bit
+        self.logic.resting |= bit
+        self.journal.put(now, R_REST, i, 0)
+        self.journal.put(now, R_CAUTION, i, C_REST)
+        self.logic.event(now, E_REST << EVENT_SHIFT | i)
+
+    def confirm(self, now: int, i: int, closed: int) -> None:
+        """The contact has been closed (or open) long enough: its level changes and its event is served."""
+        if i < PANEL:
+            self.words[W_LEVEL] ^= 1 << i
+        else:
+            self.words[W_PANEL] ^= 1 << (i - PANEL)
+        kind = self.kinds[i]
+        if kind == IN_SENSOR:
+            if closed:
+                self._sensor_closes(now, i)
+            else:
+                self._sensor_opens(now, i)
+        elif kind == IN_BUTTON:
+            self.journal.put(now, R_HIT if closed else R_OPENING, i, 0)
+            self.logic.event(now, (E_HIT if closed else E_OPENING) << EVENT_SHIFT | i)
+            if closed:
+                self._button(now, i)
+        else:
+            self._level(now, i, closed)
+
+    def _sensor_closes(self, now: int, i: int) -> None:
+        bit = 1 << i
+        if not self.armed & bit:
+            self.rearming &= ~bit
+            if self.chatter[i] < VALUE_MAX:
+                self.chatter[i] += 1
+            self.logic.event(now, E_SUPPRESSED << EVENT_SHIFT)
+            return
+        self.armed &= ~bit
+        if self.rest_ms[i]:
+            self.timing_rest |= bit
+            self.rest_due[i] = self.rest_ms[i] if self.logic.frozen else (now + self.rest_ms[i]) & MASK
+        self.journal.put(now, R_HIT, i, 0)
+        self.logic.event(now, E_HIT << EVENT_SHIFT | i)
+
+    def _sensor_opens(self, now: int, i: int) -> None:
+        bit = 1 << i
+        self.journal.put(now, R_OPENING, i, 0)
+        if self.rearm_ms[i]:
+            if not self.armed & bit:
+                self.rearming |= bit
+                self.rearm_due[i] = (now + self.rearm_ms[i]) & MASK
+            self.logic.event(now, E_OPENING << EVENT_SHIFT | i)
+        else:
+            self.logic.event(now, E_OPENING << EVENT_SHIFT | i)
+            self.rearm_end(now, i)
+
+    def _level(self, now: int, i: int, closed: int) -> None:
+        self.journal.put(now, R_CHANGE, i, closed)
+        if i == self.power:
+            self._freeze(now, not closed)
+            self.journal.put(now, R_POWER, 0, closed)
+        turnout = -1
+        if i < PANEL and self.contacts >> i & 1:
+            turnout = self.keeper.contact_changed(now, i)
+            if turnout >= 0:
+                position = self.logic.reported(turnout)
+                self.logic.lay(turnout, position)
+                self.journal.put(now, R_POSITION, turnout, position)
+        self.logic.event(now, (E_ON if closed else E_OFF) << EVENT_SHIFT | i)
+        if turnout >= 0:
+            self.logic.event(now, E_POSITION << EVENT_SHIFT | turnout)
+
+    def _button(self, now: int, i: int) -> None:
+        orders = self.button_orders
+        for j in range(0, len(orders), 3):
+            if orders[j] == i:
+                give(self.logic, now, orders[j + 1], orders[j + 2], O_FROM_BUTTON)
+
+    def _freeze(self, now: int, absent: bool) -> None:
+        """Track power went or came: rule timers and times at rest are held."""
+        if absent == self.logic.frozen:
+            return
+        self.logic.freeze(now, absent)
+        for i in range(len(self.rest_due)):
+            due = self.rest_due[i]
+            self.rest_due[i] = (due - now if absent else due + now) & MASK

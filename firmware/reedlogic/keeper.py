@@ -1,0 +1,302 @@
+"""The coil keeper: one pulse at a time; pause, recharge, heat budget, deferral, position contacts."""
+
+from .logic import Logic
+from .ring import HALF, INDEX, MASK
+from .words import (
+    C_UNMOVED,
+    E_POSITION,
+    EVENT_SHIFT,
+    F_DEFERRED,
+    R_CAUTION,
+    R_DEFERRED,
+    R_PULSE,
+    R_PULSE_END,
+    R_REFRESH,
+    R_SUPPLY,
+    W_POSITION,
+    W_WANTED,
+)
+
+IDLE, LEAD, PULSE, TRAIL, PAUSE = 0, 1, 2, 3, 4
+# What falls due, in the order in which it is served at one instant.
+D_PHASE, D_HEAT, D_RECHARGE, D_CONTACT, D_REFRESH, D_DEFERRAL = 0, 1, 2, 3, 4, 5
+COILS_MAX = 16
+
+
+class Keeper:
+    """Serves throws. Rules never switch a coil; they only want, and the keeper does."""
+
+    def __init__(self, plan: tuple, logic: Logic) -> None:
+        self.logic = logic
+        self.journal = logic.journal
+        self.turnouts = plan[7]
+        self.supplies = plan[8]
+        self.pause_ms = plan[0][1]
+        self.defer_ms_max = plan[0][2]
+        self.phase = IDLE
+        self.phase_due = 0
+        self.pause_due = 0
+        self.turnout = 0  # being thrown
+        self.position = 0  # to where
+        self.is_refresh = False
+        self.heat = bytearray(COILS_MAX)
+        self.hot = 0
+        self.cool_due = [0] * COILS_MAX
+        self.recharging = 0
+        self.recharge_due = [0] * len(self.supplies)
+        n = len(self.turnouts)
+        self.waiting = 0  # for a contact to agree
+        self.contact_due = [0] * n
+        self.retried = 0
+        self.sent = 0  # where the last pulse of each turnout sent it
+        self.refresh_due = [0] * n
+        self.deferred = 0
+        self.deferral_due = [0] * n
+        self.cool_ms = [1] * COILS_MAX
+        for turnout in self.turnouts:
+            self.cool_ms[turnout[0]] = self.cool_ms[turnout[1]] = turnout[7]
+        self.supply_out = 0  # supply outputs that are closed
+        self.pulse_coil = -1  # hand-over to the board: coil to pulse now; the taker sets -1
+        self.pulse_ms = 0
+        self.due = 0  # earliest of all; valid while `busy`
+        self.busy = False
+        self._kind = D_PHASE
+        self._index = 0
+
+    # -- deadlines ------------------------------------------------------------------------------------
+
+    def plan_next(self, base: int) -> None:
+        """Find what falls due first after `base`; on a tie the order of the D_ constants, then file order."""
+        best = HALF
+        if self.phase != IDLE:
+            best = (self.phase_due - base) & MASK
+            self._kind = D_PHASE
+        if self.hot:
+            best = self._earlier(base, best, self.hot, self.cool_due, D_HEAT)
+        if self.recharging:
+            best = self._earlier(base, best, self.recharging, self.recharge_due, D_RECHARGE)
+        if self.waiting:
+            best = self._earlier(base, best, self.waiting, self.contact_due, D_CONTACT)
+        if self.logic.refresh_held:
+            best = self._earlier(base, best, self.logic.refresh_held, self.refresh_due, D_REFRESH)
+        if self.deferred:
+            best = self._earlier(base, best, self.deferred, self.deferral_due, D_DEFERRAL)
+        self.busy = best != HALF
+        self.due = (base + best) & MASK
+
+    def _earlier(self, base: int, best: int, bits: int, due: list, kind: int) -> int:
+        while bits:
+            low = bits & -bits
+            bits ^= low
+            i = INDEX[low % 37]
+            wait = (due[i] - base) & MASK
+            if wait < best:
+                best = wait
+                self._kind = kind
+                self._index = i
+        return best
+
+    def serve(self, now: int) -> None:
+        """Serve the one thing that plan_next found."""
+        kind = self._kind
+        i = self._index
+        if kind == D_PHASE:
+            self._phase_end(now)
+        elif kind == D_HEAT:
+            self.heat[i] -= 1
+            self.cool_due[i] = (now + self.cool_ms[i]) & MASK
+            if not self.heat[i]:
+                self.hot &= ~(1 << i)
+        elif kind == D_RECHARGE:
+            self.recharging &= ~(1 << i)
+        elif kind == D_CONTACT:
+            self._contact_end(now, i)
+        elif kind == D_REFRESH:
+            self.logic.refresh_held &= ~(1 << i)
+        else:
+            self.deferred &= ~(1 << i)
+            self.logic.raise_fault(now, F_DEFERRED, i)
+            self.logic.gate(now)
+
+    # -- one throw ------------------------------------------------------------------------------------
+
+    def start(self, now: int) -> None:
+        """Last at an instant: begin a throw or a refresh if there is one and nothing runs."""
+        logic = self.logic
+        self.deferred &= logic.outstanding()
+        if not logic.may_pulse():
+            self.deferred = 0  # limits start afresh
+            self._skip(now, logic.refresh)
+            return
+        if self.phase != IDLE:
+            return
+        outstanding = logic.outstanding()
+        todo = outstanding & ~(self.waiting | logic.strayed | logic.unmoved)
+        while todo:
+            low = todo & -todo
+            todo ^= low
+            i = INDEX[low % 37]
+            turnout = self.turnouts[i]
+            position = logic.words[W_WANTED] >> i & 1
+            if turnout[4] & outstanding or self.recharging >> turnout[3] & 1:
+                continue
+            if self.heat[turnout[position]] < turnout[6]:
+                self._begin(now, i, position, False)
+                return
+            if not self.deferred & low:
+                self.deferred |= low
+                self.deferral_due[i] = (now + self.defer_ms_max) & MASK
+                self.journal.put(now, R_DEFERRED, i, position)
+        if logic.refresh:
+            self._start_refresh(now)
+
+    def _start_refresh(self, now: int) -> None:
+        todo = self.logic.refresh
+        while todo:
+            low = todo & -todo
+            todo ^= low
+            i = INDEX[low % 37]
+            turnout = self.turnouts[i]
+            position = self.logic.words[W_POSITION] >> i & 1
+            if self.recharging >> turnout[3] & 1:
+                continue
+            if self.heat[turnout[position]] >= turnout[6]:
+                self._skip(now, low)
+                continue
+            self.logic.refresh &= ~low
+            self.logic.refresh_held |= low
+            self.refresh_due[i] = (now + turnout[5]) & MASK
+            self._begin(now, i, position, True)
+            return
+
+    def _skip(self, now: int, requests: int) -> None:
+        """Refreshes that may not be: dropped and recorded."""
+        self.logic.refresh &= ~requests
+        while requests:
+            low = requests & -requests
+            requests ^= low
+            self.journal.put(now, R_REFRESH, INDEX[low % 37], 1)
+
+    def _begin(self, now: int, i: int, position: int, is_refresh: bool) -> None:
+        self.deferred &= ~(1 << i)
+        self.turnout = i
+        self.position = position
+        self.is_refresh = is_refresh
+        if not is_refresh:
+            self.logic.unknow(i)
+            self.sent = (self.sent & ~(1 << i)) | position << i
+        supply = self.turnouts[i][3]
+        if self.supplies[supply][3]:
+            self.supply_out |= 1 << supply
+            self.journal.put(now, R_SUPPLY, supply, 1)
+        if self.supplies[supply][1]:
+            self.phase = LEAD
+            self.phase_due = (now + self.supplies[supply][1]) & MASK
+        else:
+            self._pulse(now)
+
+    def _pulse(self, now: int) -> None:
+        turnout = self.turnouts[self.turnout]
+        coil = turnout[self.position]
+        self.heat[coil] += 1
+        if not self.hot >> coil & 1:
+            self.hot |= 1 << coil
+            self.cool_due[coil] = (now + turnout[7]) & MASK
+        self.phase = PULSE
+        self.phase_due = (now + turnout[2]) & MASK
+        self.journal.put(now, R_PULSE, coil, turnout[2])
+        self.pulse_coil = coil
+        self.pulse_ms = turnout[2]
+
+    def _phase_end(self, now: int) -> None:
+        if self.phase == LEAD:
+            self._pulse(now)
+        elif self.phase == PULSE:
+            self._pulse_end(now)
+        elif self.phase == TRAIL:
+            self._open_supply(now, self.turnouts[self.turnout][3])
+        else:
+            self.phase = IDLE
+
+    def _pulse_end(self, now: int) -> None:
+        turnout = self.turnouts[self.turnout]
+        supply = turnout[3]
+        self.journal.put(now, R_PULSE_END, turnout[self.position], 0)
+        if self.supplies[supply][0]:
+            self.recharging |= 1 << supply
+            self.recharge_due[supply] = (now + self.supplies[supply][0]) & MASK
+        self.pause_due = (now + self.pause_ms) & MASK
+        if self.supplies[supply][2] and self.supplies[supply][3]:
+            self.phase = TRAIL
+            self.phase_due = (now + self.supplies[supply][2]) & MASK
+        else:
+            self._open_supply(now, supply)
+        self._arrive(now, self.turnout)
+
+    def _open_supply(self, now: int, supply: int) -> None:
+        if self.supply_out >> supply & 1:
+            self.supply_out &= ~(1 << supply)
+            self.journal.put(now, R_SUPPLY, supply, 0)
+        if (self.pause_due - now) & MASK < HALF and self.pause_due != now:
+            self.phase = PAUSE
+            self.phase_due = self.pause_due
+        else:
+            self.phase = IDLE
+
+    # -- position contacts ------------------------------------------------------------------------------
+
+    def _arrive(self, now: int, i: int) -> None:
+        """The pulse is over: without a contact the turnout lies there; with one it must say so in time."""
+        logic = self.logic
+        if not logic.has_contact(i):
+            if not self.is_refresh:
+                logic.in_position(now, i, self.position)
+            return
+        if logic.reported(i) == self.position:
+            self.retried &= ~(1 << i)
+            if not self.is_refresh:
+                logic.in_position(now, i, self.position)
+            return
+        if self.is_refresh:
+            logic.stray(now, i)
+            logic.event(now, E_POSITION << EVENT_SHIFT | i)
+            return
+        self.waiting |= 1 << i
+        self.contact_due[i] = (now + self.turnouts[i][10]) & MASK
+
+    def contact_changed(self, now: int, contact: int) -> int:
+        """A confirmed change of a contact; returns the turnout that has just come into position, or -1."""
+        logic = self.logic
+        for i in range(len(self.turnouts)):
+            if self.turnouts[i][8] != contact and self.turnouts[i][9] != contact:
+                continue
+            if not logic.started and not logic.maintenance:
+                continue
+            if i == self.turnout and (self.phase == LEAD or self.phase == PULSE):
+                continue  # what it says at the end of the pulse counts
+            position = logic.reported(i)
+            bit = 1 << i
+            if self.waiting & bit:
+                if position == self.sent >> i & 1:
+                    self.waiting &= ~bit
+                    self.retried &= ~bit
+                    return i
+            elif logic.physical & bit and position != logic.words[W_POSITION] >> i & 1:
+                logic.stray(now, i)
+        return -1
+
+    def _contact_end(self, now: int, i: int) -> None:
+        """No agreement in time: one retry, then a caution, and no pulse until acknowledged."""
+        bit = 1 << i
+        self.waiting &= ~bit
+        logic = self.logic
+        position = logic.reported(i)
+        if position >= 0 and position == logic.words[W_WANTED] >> i & 1:
+            logic.in_position(now, i, position)  # asked back to where it still lies
+        elif not self.retried & bit:
+            self.retried |= bit
+        elif not logic.unmoved & bit:
+            self.retried &= ~bit
+            logic.unmoved |= bit
+            self.journal.put(now, R_CAUTION, i, C_UNMOVED)
+            logic.gate(now)
