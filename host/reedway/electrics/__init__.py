@@ -1,0 +1,1 @@
+"""Will coils, supplies, wires and magnets do it? Arithmetic with published constants."""
