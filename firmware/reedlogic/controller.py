@@ -6,7 +6,7 @@ from .keeper import Keeper
 from .logic import Logic
 from .orders import give
 from .ring import HALF, INDEX, KEEP_ALIVE_MS, MASK
-from .words import R_LATE, W_LEVEL, W_PANEL, W_TIMER
+from .words import M_MAINTENANCE, R_LATE, W_KNOWN, W_LEVEL, W_PANEL, W_TIMER
 
 # What is due at one instant, in the order in which it is served.
 A_KEEPER, A_REARM, A_OPENING, A_HIT, A_REST, A_TIMER, A_KEEP_ALIVE = 0, 1, 2, 3, 4, 5, 6
@@ -56,7 +56,13 @@ class Controller(Edges):
 
     def scan(self, now: int, raw: int, panel: int) -> None:
         """One whole scan without orders."""
-        while self.advance(now, raw, panel):
+        if (now - self.due) & MASK >= HALF and not self.owed and not self.gap:
+            if raw != self.raw:  # nothing is due: only new edges
+                self.take_raw(now, raw)
+            if panel != self.panel:
+                self.take_panel(now, panel)
+            return
+        while self._serve(now, raw, panel):
             pass
         if self.owed:
             self.settle(now)
@@ -78,13 +84,20 @@ class Controller(Edges):
         self.at = now
         self.owed = True
         give(self.logic, now, which, value, 0)
+        self.find_next()
 
     def settle(self, now: int) -> None:
         """Last at an instant: the keeper may begin a pulse, stamped now."""
         self.at = now
         self.owed = False
-        self.keeper.start(now)
-        self.find_next()
+        logic = self.logic
+        if (
+            logic.words[W_KNOWN] != logic.all_turnouts
+            or logic.refresh
+            or self.keeper.deferred
+            or logic.mode == M_MAINTENANCE
+        ) and self.keeper.start(now):
+            self.find_next()
 
     def late(self, now: int, gap: int) -> None:
         """The last scan was `gap` ms ago, too long: confirmations begin again; go on with advance(now, ...).
@@ -151,7 +164,8 @@ class Controller(Edges):
         """Find the earliest deadline; on a tie the order of the A_ constants, then file order."""
         base = self.at
         keeper = self.keeper
-        keeper.plan_next(base)
+        if keeper.changed:
+            keeper.plan_next(base)
         best = HALF
         if keeper.busy:
             best = (keeper.due - base) & MASK

@@ -92,23 +92,21 @@ class Edges:
         changed = raw ^ self.raw
         self.raw = raw
         journal = self.journal
+        pending = raw ^ self.words[W_LEVEL]
         while changed:
             low = changed & -changed
             changed ^= low
             i = INDEX[low % 37]
             if raw & low:
                 journal.put(now, R_EDGE, i, 1)
-                if self.words[W_LEVEL] & low:
-                    continue
                 due = (now + self.confirm_ms[i]) & MASK
             else:
                 journal.put(now, R_EDGE, i, 0)
-                if not self.words[W_LEVEL] & low:
-                    continue
                 due = (now + self.opening_ms[i]) & MASK
-            self.edge_due[i] = due
-            if (due - self.due) & MASK >= HALF:
-                self.due = due
+            if pending & low:
+                self.edge_due[i] = due
+                if (due - self.due) & MASK >= HALF:
+                    self.due = due
 
     def take_panel(self, now: int, panel: int) -> None:
         """The panel inputs as sampled now."""

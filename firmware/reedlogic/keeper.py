@@ -60,6 +60,7 @@ class Keeper:
         self.pulse_ms = 0
         self.due = 0  # earliest of all; valid while `busy`
         self.busy = False
+        self.changed = True  # since plan_next
         self._kind = D_PHASE
         self._index = 0
 
@@ -67,6 +68,7 @@ class Keeper:
 
     def plan_next(self, base: int) -> None:
         """Find what falls due first after `base`; on a tie the order of the D_ constants, then file order."""
+        self.changed = False
         best = HALF
         if self.phase != IDLE:
             best = (self.phase_due - base) & MASK
@@ -98,6 +100,7 @@ class Keeper:
 
     def serve(self, now: int) -> None:
         """Serve the one thing that plan_next found."""
+        self.changed = True
         kind = self._kind
         i = self._index
         if kind == D_PHASE:
@@ -120,16 +123,20 @@ class Keeper:
 
     # -- one throw ------------------------------------------------------------------------------------
 
-    def start(self, now: int) -> None:
-        """Last at an instant: begin a throw or a refresh if there is one and nothing runs."""
+    def start(self, now: int) -> bool:
+        """Last at an instant: begin a throw or a refresh if there is one and nothing runs.
+
+        True when a deadline may have changed.
+        """
         logic = self.logic
+        self.changed = True
         self.deferred &= logic.outstanding()
         if not logic.may_pulse():
             self.deferred = 0  # limits start afresh
             self._skip(now, logic.refresh)
-            return
+            return True
         if self.phase != IDLE:
-            return
+            return False
         outstanding = logic.outstanding()
         todo = outstanding & ~(self.waiting | logic.strayed | logic.unmoved)
         while todo:
@@ -142,13 +149,14 @@ class Keeper:
                 continue
             if self.heat[turnout[position]] < turnout[6]:
                 self._begin(now, i, position, False)
-                return
+                return True
             if not self.deferred & low:
                 self.deferred |= low
                 self.deferral_due[i] = (now + self.defer_ms_max) & MASK
                 self.journal.put(now, R_DEFERRED, i, position)
         if logic.refresh:
             self._start_refresh(now)
+        return True
 
     def _start_refresh(self, now: int) -> None:
         todo = self.logic.refresh
@@ -267,6 +275,7 @@ class Keeper:
     def contact_changed(self, now: int, contact: int) -> int:
         """A confirmed change of a contact; returns the turnout that has just come into position, or -1."""
         logic = self.logic
+        self.changed = True
         for i in range(len(self.turnouts)):
             if self.turnouts[i][8] != contact and self.turnouts[i][9] != contact:
                 continue

@@ -188,7 +188,7 @@ class Rules:
             self.words[W_HELD] |= self.caution_holds[INDEX[low % 37]]
 
     def settle(self) -> None:
-        """The standing rules, in file order, until a pass changes nothing (or unsettled_by names the last)."""
+        """The standing rules, in file order, until a pass changes nothing; else unsettled_by is the last."""
         watch = self.watch
         words = self.words
         settled = self.settled
