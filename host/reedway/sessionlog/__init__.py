@@ -1,0 +1,1 @@
+"""The file of one evening: its format, a streaming reader that complains in one line each, and a writer."""

@@ -1,0 +1,1 @@
+"""Tests of the session log: format, reader, writer."""
