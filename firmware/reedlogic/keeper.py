@@ -192,6 +192,8 @@ class Keeper:
         self.is_refresh = is_refresh
         if not is_refresh:
             self.logic.unknow(i)
+            if self.sent >> i & 1 != position:
+                self.retried &= ~(1 << i)
             self.sent = (self.sent & ~(1 << i)) | position << i
         supply = self.turnouts[i][3]
         if self.supplies[supply][3]:

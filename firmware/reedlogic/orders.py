@@ -1,6 +1,7 @@
 """Orders from the operator, and the start: each is one event, recorded as an input."""
 
-from .logic import NO_FAULT, Logic
+from .logic import Logic
+from .state import NO_FAULT
 from .words import (
     E_ACKNOWLEDGE,
     E_GO,
@@ -71,17 +72,7 @@ def give(logic: Logic, now: int, order: int, value: int, button: int) -> None:
         logic.event(now, E_SUPPRESSED << EVENT_SHIFT)
         return
     index = value if order == O_GO or order == O_HOLD or order == O_SET_ON or order == O_LIFT_OFF else 0
-    _serve(logic, now, EVENT_OF_ORDER[order] << EVENT_SHIFT | index)
-
-
-def _serve(logic: Logic, now: int, number: int) -> None:
-    """As Logic.event, but against the words from before the order itself changed some."""
-    if not logic.started:
-        logic.gate(now)
-        return
-    if logic.at_index[number]:
-        logic.run_at(now, number)
-    logic.finish(now)
+    logic.serve(now, EVENT_OF_ORDER[order] << EVENT_SHIFT | index)
 
 
 def _maintenance(logic: Logic) -> int:

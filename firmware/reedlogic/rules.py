@@ -258,4 +258,15 @@ class Rules:
         return changed
 
 
-DIFF_WORDS = (0, 1, 2, 3, W_GO, W_TIMER, W_LAMP, W_CAUTION, W_WANTED)  # whose changes are carried out
+DIFF_WORDS = (
+    0,
+    1,
+    2,
+    3,
+    W_GO,
+    W_TIMER,
+    W_LAMP,
+    W_CAUTION,
+    W_WANTED,
+    W_KNOWN,
+)  # whose changes are carried out
