@@ -1,0 +1,7 @@
+"""`python -m reedway` is the same as `reedway`."""
+
+import sys
+
+from reedway.cli import main
+
+sys.exit(main())

@@ -1,0 +1,102 @@
+"""The command line: finds the command, runs it, and turns every error a user can cause into one line.
+
+Each folder of commands has a module `commands.py` with
+
+    QUESTION = "Is what I wrote right?"           # heading of its commands in the help
+    def register(subparsers) -> None: ...         # add_parser(name, description=..., epilog=...)
+
+Each parser says `set_defaults(run=function)`; `function(args) -> int` is the exit code. The first
+sentence of the description is the command's line in `reedway --help`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import os
+import sys
+from collections.abc import Sequence
+
+from reedway import __version__
+from reedway.layout import commands as layout_commands
+from reedway.problems import ReedwayError
+
+FOLDERS = (layout_commands,)
+
+INTERRUPTED = 130  # what a shell reports for Ctrl-C
+PIPE_CLOSED = 141  # ... and for a reader that went away
+
+ABOUT = "Reedway runs an automatic model railway from one layout file and a small board."
+EXAMPLES = """\
+examples:
+  reedway new two-trains my.yaml       write a commented layout file to start from
+  reedway check my.yaml                every mistake with its line, and the pins used
+  reedway check --schema               what may stand in a layout file
+  reedway COMMAND --help               more about one command
+"""
+
+
+class _Overview(argparse.ArgumentParser):
+    """The top parser: its help lists the commands by the question they answer."""
+
+    groups: list[tuple[str, dict[str, argparse.ArgumentParser]]]
+
+    def format_help(self) -> str:
+        lines = [f"usage: {self.prog} COMMAND ... | --help | --version", "", ABOUT]
+        for question, commands in self.groups:
+            lines += ["", question]
+            lines += [f"  {name:<12}{_first_sentence(parser)}" for name, parser in commands.items()]
+        return "\n".join(lines) + "\n\n" + EXAMPLES
+
+
+def _first_sentence(parser: argparse.ArgumentParser) -> str:
+    return (parser.description or "").split(". ")[0].rstrip(".\n")
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The whole command line, one group of commands a folder."""
+    parser = _Overview(prog="reedway", description=ABOUT)
+    parser.add_argument("--version", action="version", version=f"reedway {__version__}")
+    subparsers = parser.add_subparsers(
+        dest="command", metavar="COMMAND", parser_class=argparse.ArgumentParser
+    )
+    parser.groups = []
+    for folder in FOLDERS:
+        before = set(subparsers.choices)
+        folder.register(subparsers)
+        added = {name: sub for name, sub in subparsers.choices.items() if name not in before}
+        parser.groups.append((folder.QUESTION, added))
+    for sub in subparsers.choices.values():
+        sub.formatter_class = argparse.RawDescriptionHelpFormatter
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; the exit code is 0, 1 for what the user has to mend, 2 for a wrong command line."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal that lacks a letter shows ? and goes on
+            stream.reconfigure(errors="replace")
+    parser = build_parser()
+    try:
+        args = parser.parse_args(argv)
+        if args.command is None:
+            parser.print_help()
+            return 0
+        code = int(args.run(args))
+        sys.stdout.flush()
+    except ReedwayError as problem:
+        print(problem, file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        return _pipe_closed()
+    return code
+
+
+def _pipe_closed() -> int:
+    """The reader has gone: what Python still wants to flush at exit goes nowhere."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    return PIPE_CLOSED

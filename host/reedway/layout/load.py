@@ -1,0 +1,31 @@
+"""Loads a layout file in stages; each stage gives all its complaints together."""
+
+from __future__ import annotations
+
+from reedway.boardfile.pins import check_pins
+from reedway.layout.build import build
+from reedway.layout.entries import Reader
+from reedway.layout.model import Layout
+from reedway.layout.references import check_references
+from reedway.layout.yamltext import parse, read_bytes
+from reedway.problems import LayoutError
+
+
+def load(path: str) -> Layout:
+    """The layout in a file; LayoutError with all complaints of the first stage that has any."""
+    return load_bytes(path, read_bytes(path))
+
+
+def load_bytes(path: str, source: bytes) -> Layout:
+    """The layout in a file's bytes; `path` is for the complaints."""
+    tree = parse(path, source)  # stage 1: YAML
+    reader = Reader(path)  # stage 2: keys and values
+    reader.read_file(tree)
+    if reader.complaints:
+        raise LayoutError(reader.complaints)
+    complaints = check_references(path, reader.entries)  # stage 3: names, terminals, references
+    layout = build(path, source, reader.entries)
+    complaints += check_pins(layout)
+    if complaints:
+        raise LayoutError(complaints)
+    return layout
