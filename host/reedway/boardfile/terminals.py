@@ -90,8 +90,9 @@ def family(terminal: str) -> str | None:
 
 
 def number(terminal: str) -> int:
-    """`sensor 3` -> 2: terminals count from 1, everything inside counts from 0."""
-    return int(terminal.rsplit(" ", 1)[1]) - 1
+    """`sensor 3` -> 2: terminals count from 1, inside all counts from 0; 0 if without a number."""
+    last = terminal.split(" ")[-1]
+    return int(last) - 1 if family(terminal) and last.isdigit() else 0
 
 
 def uses(layout: Layout) -> list[Use]:
