@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 
+from reedway.electrics.build import build as build_electrics
 from reedway.layout import model
 from reedway.layout.entries import Entries, Entry
 from reedway.layout.model import Layout, Level, Text
@@ -33,6 +34,7 @@ def build(path: str, source: bytes, entries: Entries) -> Layout:
     for section, one in _BUILDERS.items():
         for entry in entries[section]:
             one(layout, entry)
+    layout.electrics = build_electrics(entries)
     return layout
 
 

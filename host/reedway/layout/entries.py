@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from reedway.layout import keytypes as kinds
-from reedway.layout.keys import BY_NAME, SECTIONS
+from reedway.layout.keys import SECTIONS, TOP
 from reedway.layout.keytypes import Key, Section
 from reedway.layout.near import did_you_mean, listed, nearest
 from reedway.layout.values import Wrong, default_of, read
@@ -48,9 +48,12 @@ class Reader:
     def read_file(self, root: Mapping) -> None:
         """All sections; `defaults` first, as the others lean on it."""
         written = {key.text: (key, node) for key, node in root.entries}
-        for name, (key, _) in written.items():
-            if name not in BY_NAME:
-                self._unknown(key, "a layout file", [section.name for section in SECTIONS])
+        for name, (key, _) in list(written.items()):
+            if name not in TOP:
+                self._unknown(key, "a layout file", list(TOP))
+                del written[name]
+        for group in {section.group for section in SECTIONS if section.group in written}:
+            written |= self._open_group(group, written.pop(group)[1])
         for section in sorted(SECTIONS, key=lambda section: section.name != "defaults"):
             if section.name in written:
                 self._read_section(section, *written[section.name])
@@ -59,6 +62,19 @@ class Reader:
                 self._missing(root.line, section.name, "a layout file", example, root)
             elif section.shape == kinds.KEYS and not any(key.required for key in section.keys):
                 self._read_section(section, Scalar(section.name, root.line), Mapping([], root.line))
+
+    def _open_group(self, group: str, node: Tree) -> dict[str, tuple[Scalar, Tree]]:
+        """The sections that stand under one key."""
+        inside = {section.name: section for section in SECTIONS if section.group == group}
+        if _nothing(node):
+            return {}
+        if not isinstance(node, Mapping):
+            self.complain(node.line, f"{group}: sections are needed; allowed are {listed(inside)}; add one")
+            return {}
+        for key, _ in node.entries:
+            if key.text not in inside:
+                self._unknown(key, group, list(inside))
+        return {key.text: (key, value) for key, value in node.entries if key.text in inside}
 
     def _read_section(self, section: Section, key: Scalar, node: Tree) -> None:
         if section.shape == kinds.VALUE:
@@ -168,13 +184,8 @@ class Reader:
         self.complain(
             key.line,
             f"'{key.text}' is no key of {where}{space}; allowed are {listed(known, 30)}; "
-            f"{did_you_mean_or_remove(key.text, known)}",
+            f"{did_you_mean(key.text, known, 'remove it or use one of these')}",
         )
-
-
-def did_you_mean_or_remove(word: str, known: list[str]) -> str:
-    answer = did_you_mean(word, known)
-    return answer if answer.startswith("did") else "remove it or use one of these"
 
 
 def _a(label: str) -> str:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from reedway.electrics import units
 from reedway.layout import keytypes as kinds
-from reedway.layout.keys import NAME_LETTERS_MAX, SECTIONS
+from reedway.layout.keys import BY_NAME, NAME_LETTERS_MAX, SECTIONS, TOP
 from reedway.layout.keytypes import Key, Section
 from reedway.layout.values import limits_of
 
@@ -23,8 +24,16 @@ def json_schema() -> Schema:
         "type": "object",
         "additionalProperties": False,
         "required": [section.name for section in SECTIONS if section.required],
-        "properties": {section.name: _section(section) for section in SECTIONS},
+        "properties": {name: _top(name) for name in TOP},
     }
+
+
+def _top(name: str) -> Schema:
+    """One key at the left margin: a section, or a group of them."""
+    if name in BY_NAME:
+        return _section(BY_NAME[name])
+    inside = {section.name: _section(section) for section in SECTIONS if section.group == name}
+    return {"type": ["object", "null"], "additionalProperties": False, "properties": inside}
 
 
 def _section(section: Section) -> Schema:
@@ -89,6 +98,8 @@ def _type(key: Key) -> Schema:
         return {"type": "string"}
     if key.kind == kinds.GPIO:
         return {"type": "string", "pattern": "^GPIO ?[0-9]{1,2}$"}
+    if key.kind in units.KINDS:
+        return {"type": "string"}
     if key.kind in (kinds.NAMES, kinds.SENTENCES):
         return _LIST
     if key.kind in (kinds.WORDS, kinds.TERMINALS):

@@ -6,6 +6,7 @@ table. To add a section: add it to SECTIONS, a dataclass to model.py and a build
 
 from __future__ import annotations
 
+from reedway.electrics.keys import SECTIONS as ELECTRICS
 from reedway.layout.keytypes import (
     CHOICE,
     CONTACTS,
@@ -336,6 +337,7 @@ LOGIC = (
     ),
 )
 
-SECTIONS: tuple[Section, ...] = (*FILE, *INPUTS, *OUTPUTS, *LOGIC)
+SECTIONS: tuple[Section, ...] = (*FILE, *INPUTS, *OUTPUTS, *LOGIC, *ELECTRICS)
 BY_NAME = {section.name: section for section in SECTIONS}
+TOP = tuple(dict.fromkeys(section.group or section.name for section in SECTIONS))  # keys at the left margin
 NAMING = tuple(s.name for s in SECTIONS if s.shape in (NAMED, NAMED_VALUE) and s.name != "terminals")

@@ -60,6 +60,7 @@ class Section:
     keys: tuple[Key, ...]  # VALUE and NAMED_VALUE: the one that says what the value is
     count_max: int = 0  # 0: its entries take no room of their own
     required: bool = False
+    group: str = ""  # the key at the left margin under which it stands, if not its own
 
 
 def terminal(example: str) -> Key:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from reedway.electrics.model import Electrics
+
 
 @dataclass(frozen=True)
 class Text:
@@ -175,3 +177,4 @@ class Layout:
     lamps: list[Lamp] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)
     starts: list[Start] = field(default_factory=list)
+    electrics: Electrics = field(default_factory=Electrics)

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from reedway.boardfile.clash import AT_RULES_MAX, EVENTS_MAX, STANDING_MAX
+from reedway.boardfile.rulewords import TEXTS_MAX
+from reedway.boardfile.sentences import TEXT_LENGTH_MAX
+from reedway.boardfile.terminals import COILS_MAX, PANEL_MAX, USABLE
 from reedway.layout import keytypes as kinds
 from reedway.layout.keys import NAME_LETTERS_MAX, SECTIONS
 from reedway.layout.keytypes import Key, Section
@@ -12,12 +16,14 @@ FILE_LIMITS = (
     ("size of a file", f"{FILE_KIB_MAX} KiB"),
     ("letters of a name", str(NAME_LETTERS_MAX)),
     ("letters of a sentence", str(SENTENCE_LETTERS_MAX)),
-    ("sensors, detectors, contacts and other inputs on pins", "26"),
-    ("inputs on panel terminals", "24"),
-    ("coils", "14"),
-    ("cautions, notes, faults in rules", "30 each"),
-    ("as_soon_as rules and followers", "100"),
-    ("at rules of one event", "30"),
+    ("letters of a note, caution or fault", str(TEXT_LENGTH_MAX)),
+    ("all inputs on sensor terminals together", str(len(USABLE))),
+    ("all inputs on panel terminals together", str(PANEL_MAX)),
+    ("coils", str(COILS_MAX)),
+    ("different notes, cautions, faults in rules", f"{TEXTS_MAX} each"),
+    ("as_soon_as rules and followers together", str(STANDING_MAX)),
+    ("at rules of one event", str(AT_RULES_MAX)),
+    ("events that have rules", str(EVENTS_MAX)),
 )
 _UNITS = {kinds.TIME: "ms, s, min, h"}
 
@@ -30,7 +36,8 @@ def reference() -> str:
         "Times have a unit: 80 ms, 1.6 s, 2 min, 1 h.",
     ]
     for section in SECTIONS:
-        lines += ["", f"{section.name}:{_needed(section.required)}  {section.help}{_most(section)}"]
+        inside = f" (under {section.group}:)" if section.group else ""
+        lines += ["", f"{section.name}:{_needed(section.required)}{inside}  {section.help}{_most(section)}"]
         lines += [f"    {line}" for line in _example(section)]
         for key in section.keys:
             lines += _key_lines(section, key)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from reedway.durations import NotATime, as_written, parse_ms
+from reedway.electrics import units
 from reedway.layout import keytypes as kinds
 from reedway.layout.keys import DRAWING_COLUMNS_MAX, DRAWING_LINES_MAX
 from reedway.layout.keytypes import Key
@@ -56,6 +57,8 @@ def limits_of(key: Key) -> str:
         return f"up to {DRAWING_LINES_MAX} lines of {DRAWING_COLUMNS_MAX} characters"
     if key.kind == kinds.YES_NO:
         return "true, false"
+    if key.kind in units.KINDS:
+        return units.limits(key.words)
     return ", ".join(key.words)
 
 
@@ -210,6 +213,14 @@ def _contacts(key: Key, node: Tree) -> list[tuple[Text, Text]]:
     return [(Text(position.text, position.line), _text(key, contact)) for position, contact in node.entries]
 
 
+def _amount(key: Key, node: Tree) -> Any:
+    """A value with a unit other than of time, as a number in its base unit."""
+    try:
+        return units.parse(key.kind, key.words, key.example, _plain(key, node))
+    except units.NotAnAmount as why:
+        raise Wrong(node.line, str(why)) from None
+
+
 _READERS: dict[str, Callable[[Key, Tree], Any]] = {
     kinds.TIME: _time,
     kinds.COUNT: _count,
@@ -227,4 +238,5 @@ _READERS: dict[str, Callable[[Key, Tree], Any]] = {
     kinds.SENTENCE: _text,
     kinds.SENTENCES: _items,
     kinds.CONTACTS: _contacts,
+    **dict.fromkeys(units.KINDS, _amount),
 }
