@@ -1,0 +1,1 @@
+"""Tests of the source itself: rings, sizes, words."""
