@@ -2,7 +2,7 @@
 
 from .edges import Edges
 from .journal import VALUE_MAX, Journal
-from .keeper import Keeper
+from .keeper import READY, Keeper
 from .logic import Logic
 from .orders import give
 from .ring import HALF, INDEX, KEEP_ALIVE_MS, MASK
@@ -95,6 +95,7 @@ class Controller(Edges):
             logic.words[W_KNOWN] != logic.all_turnouts
             or logic.refresh
             or self.keeper.deferred
+            or self.keeper.phase == READY
             or logic.mode == M_MAINTENANCE
         ) and self.keeper.start(now):
             self.find_next()

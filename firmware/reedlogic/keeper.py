@@ -13,11 +13,13 @@ from .words import (
     R_PULSE_END,
     R_REFRESH,
     R_SUPPLY,
+    W_KNOWN,
     W_POSITION,
     W_WANTED,
 )
 
-IDLE, LEAD, PULSE, TRAIL, PAUSE = 0, 1, 2, 3, 4
+# READY: the lead is over; the pulse begins at the keeper's turn if the throw is still wanted.
+IDLE, LEAD, READY, PULSE, TRAIL, PAUSE = 0, 1, 2, 3, 4, 5
 # What falls due, in the order in which it is served at one instant.
 D_PHASE, D_HEAT, D_RECHARGE, D_CONTACT, D_REFRESH, D_DEFERRAL = 0, 1, 2, 3, 4, 5
 COILS_MAX = 16
@@ -70,7 +72,7 @@ class Keeper:
         """Find what falls due first after `base`; on a tie the order of the D_ constants, then file order."""
         self.changed = False
         best = HALF
-        if self.phase != IDLE:
+        if self.phase != IDLE and self.phase != READY:
             best = (self.phase_due - base) & MASK
             self._kind = D_PHASE
         if self.hot:
@@ -131,6 +133,12 @@ class Keeper:
         logic = self.logic
         self.changed = True
         self.deferred &= logic.outstanding()
+        if self.phase == READY:
+            if self._is_still_due():
+                self._pulse(now)
+                return True
+            self.pause_due = now
+            self._open_supply(now, self.turnouts[self.turnout][3])
         if not logic.may_pulse():
             self.deferred = 0  # limits start afresh
             self._skip(now, logic.refresh)
@@ -158,21 +166,35 @@ class Keeper:
             self._start_refresh(now)
         return True
 
+    def _is_still_due(self) -> bool:
+        """After the lead: stop, another order or a contact may have come between."""
+        logic = self.logic
+        bit = 1 << self.turnout
+        if not logic.may_pulse() or self.turnouts[self.turnout][4] & logic.outstanding():
+            return False
+        if self.is_refresh:
+            return logic.words[W_KNOWN] & bit != 0
+        if not logic.outstanding() & bit or (logic.strayed | logic.unmoved) & bit:
+            return False
+        return logic.words[W_WANTED] >> self.turnout & 1 == self.position
+
     def _start_refresh(self, now: int) -> None:
-        todo = self.logic.refresh
+        logic = self.logic
+        outstanding = logic.outstanding()
+        todo = logic.refresh & logic.words[W_KNOWN]
         while todo:
             low = todo & -todo
             todo ^= low
             i = INDEX[low % 37]
             turnout = self.turnouts[i]
-            position = self.logic.words[W_POSITION] >> i & 1
-            if self.recharging >> turnout[3] & 1:
+            position = logic.words[W_POSITION] >> i & 1
+            if turnout[4] & outstanding or self.recharging >> turnout[3] & 1:
                 continue
             if self.heat[turnout[position]] >= turnout[6]:
                 self._skip(now, low)
                 continue
-            self.logic.refresh &= ~low
-            self.logic.refresh_held |= low
+            logic.refresh &= ~low
+            logic.refresh_held |= low
             self.refresh_due[i] = (now + turnout[5]) & MASK
             self._begin(now, i, position, True)
             return
@@ -190,11 +212,6 @@ class Keeper:
         self.turnout = i
         self.position = position
         self.is_refresh = is_refresh
-        if not is_refresh:
-            self.logic.unknow(i)
-            if self.sent >> i & 1 != position:
-                self.retried &= ~(1 << i)
-            self.sent = (self.sent & ~(1 << i)) | position << i
         supply = self.turnouts[i][3]
         if self.supplies[supply][3]:
             self.supply_out |= 1 << supply
@@ -206,7 +223,13 @@ class Keeper:
             self._pulse(now)
 
     def _pulse(self, now: int) -> None:
-        turnout = self.turnouts[self.turnout]
+        i = self.turnout
+        turnout = self.turnouts[i]
+        if not self.is_refresh:
+            self.logic.unknow(i)
+            if self.sent >> i & 1 != self.position:
+                self.retried &= ~(1 << i)
+            self.sent = (self.sent & ~(1 << i)) | self.position << i
         coil = turnout[self.position]
         self.heat[coil] += 1
         if not self.hot >> coil & 1:
@@ -220,7 +243,7 @@ class Keeper:
 
     def _phase_end(self, now: int) -> None:
         if self.phase == LEAD:
-            self._pulse(now)
+            self.phase = READY
         elif self.phase == PULSE:
             self._pulse_end(now)
         elif self.phase == TRAIL:
@@ -283,7 +306,7 @@ class Keeper:
                 continue
             if not logic.started and not logic.maintenance:
                 continue
-            if i == self.turnout and (self.phase == LEAD or self.phase == PULSE):
+            if i == self.turnout and self.phase == PULSE:
                 continue  # what it says at the end of the pulse counts
             position = logic.reported(i)
             bit = 1 << i

@@ -49,10 +49,13 @@ class Logic(State):
     """The logic layer: serves events; asks nobody for the time."""
 
     def in_position(self, now: int, turnout: int, position: int) -> None:
-        """Event: the turnout has come to lie in this position."""
+        """The turnout has come to lie in this position: an event if it lay elsewhere or is wanted there."""
+        bit = 1 << turnout
+        before = self.words[W_POSITION]
         self.lay(turnout, position)
-        self.journal.put(now, R_POSITION, turnout, position)
-        self.event(now, E_POSITION << EVENT_SHIFT | turnout)
+        if (before ^ self.words[W_POSITION] | self.words[W_KNOWN]) & bit:
+            self.journal.put(now, R_POSITION, turnout, position)
+            self.event(now, E_POSITION << EVENT_SHIFT | turnout)
 
     def timer_end(self, now: int, timer: int) -> None:
         """Event: the timer has run out."""
@@ -134,7 +137,8 @@ class Logic(State):
 
     def _carry_throws(self, now: int) -> None:
         words = self.words
-        changed = words[W_WANTED] ^ self.old[W_WANTED]
+        changed = words[W_WANTED] ^ self.old[W_WANTED] | self.asked_anew
+        self.asked_anew = 0
         self.refresh &= ~changed  # another throw drops the request
         again = words[W_ASKED] & ~changed & words[W_KNOWN] & ~self.refresh & ~self.refresh_held
         words[W_ASKED] = 0

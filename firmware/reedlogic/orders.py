@@ -1,6 +1,7 @@
 """Orders from the operator, and the start: each is one event, recorded as an input."""
 
 from .logic import Logic
+from .ring import INDEX
 from .state import NO_FAULT
 from .words import (
     E_ACKNOWLEDGE,
@@ -34,6 +35,7 @@ from .words import (
     R_ORDER,
     R_REFUSED,
     R_START,
+    W_ASKED,
     W_CAUTION,
     W_GO,
     W_HELD,
@@ -142,17 +144,14 @@ def _throw(logic: Logic, now: int, value: int) -> int:
     return OK
 
 
-def _mismatch(logic: Logic) -> int:
-    """The switch that keeps the first start from matching, or N_NO_MATCH."""
-    for conditions, _relays, _positions, _go, _places in logic.plan[16]:
-        for j in range(0, len(conditions), 3):
-            word = conditions[j]
-            wrong = logic.words[word] & conditions[j + 1] ^ conditions[j + 2]
-            if wrong and (word == W_LEVEL or word == W_PANEL):
-                index = 0
-                while not wrong >> index & 1:
-                    index += 1
-                return N_SWITCH + index + (30 if word == W_PANEL else 0)
+def _mismatch(logic: Logic, start: int) -> int:
+    """The switch that keeps this start from matching, or N_NO_MATCH."""
+    conditions = logic.plan[16][start][0]
+    for j in range(0, len(conditions), 3):
+        word = conditions[j]
+        wrong = logic.words[word] & conditions[j + 1] ^ conditions[j + 2]
+        if wrong and (word == W_LEVEL or word == W_PANEL):
+            return N_SWITCH + INDEX[(wrong & -wrong) % 37] + (30 if word == W_PANEL else 0)
     return N_NO_MATCH
 
 
@@ -160,17 +159,17 @@ def _start(logic: Logic, now: int, value: int) -> int:
     """Relays take the start's values, each turnout is pulsed once, blocks go when all are known."""
     if logic.started or logic.maintenance or logic.fault != NO_FAULT:
         return N_NOT_BEFORE
-    chosen = logic.chosen_start()
     starts = logic.plan[16]
-    if value != NONE:
-        if value >= len(starts):
-            return N_UNKNOWN
-        if logic.holds(starts[value][0]):
-            chosen = value
-        else:
-            chosen = -1
-    if chosen < 0:
-        return _mismatch(logic)
+    if value == NONE:
+        chosen = logic.chosen_start()
+        if chosen < 0:
+            return _mismatch(logic, 0) if starts else N_NO_MATCH
+    elif value >= len(starts):
+        return N_UNKNOWN
+    elif logic.holds(starts[value][0]):
+        chosen = value
+    else:
+        return _mismatch(logic, value)
     words = logic.words
     logic.note_old()
     logic.journal.put(now, R_START, chosen, 0)
@@ -183,6 +182,6 @@ def _start(logic: Logic, now: int, value: int) -> int:
     words[W_TIMER] = words[W_LAMP] = words[W_CAUTION] = 0
     logic.physical = 0
     words[W_KNOWN] = 0
-    # every turnout is asked for, also the one whose wanted position is the word's 0
-    logic.old[W_WANTED] = words[W_WANTED] ^ logic.all_turnouts
+    logic.old[W_WANTED] = words[W_WANTED]
+    words[W_ASKED] = logic.asked_anew = logic.all_turnouts
     return OK

@@ -67,6 +67,7 @@ class State(Rules):
         self.refresh = 0  # turnouts asked for where they lie
         self.refresh_held = 0  # refreshed a short time ago
         self.asked_for = 0  # turnouts to throw in maintenance
+        self.asked_anew = 0  # by a start: thrown wherever they lie
         self.came = 0  # turnouts that became known without a pulse: an event each is owed
 
     def may_pulse(self) -> bool:
@@ -86,7 +87,9 @@ class State(Rules):
             self.journal.put(now, R_FAULT, index, cause)
 
     def unknow(self, turnout: int) -> None:
+        """The turnout may lie anywhere; a refresh of it makes no sense any more."""
         self.physical &= ~(1 << turnout)
+        self.refresh &= ~(1 << turnout)
         self.know()
 
     def stray(self, now: int, turnout: int) -> None:
