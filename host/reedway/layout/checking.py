@@ -1,9 +1,10 @@
-"""A layout file through every stage, for each command that needs a good one."""
+"""A layout file through every stage, loader to compiled rules, for each command that needs a good one."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
+from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.layout.load import load
 from reedway.layout.model import Layout
 from reedway.problems import Complaint
@@ -14,9 +15,12 @@ class Checked:
     """A layout that can be built, with advice that does not stop it."""
 
     layout: Layout
-    advice: list[Complaint] = field(default_factory=list)
+    compiled: Compiled
+    advice: list[Complaint]
 
 
 def check_file(path: str) -> Checked:
     """LayoutError with all complaints of the first stage that has any."""
-    return Checked(load(path))
+    layout = load(path)
+    compiled = compile_layout(layout)
+    return Checked(layout, compiled, compiled.undecided)

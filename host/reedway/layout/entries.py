@@ -96,7 +96,8 @@ class Reader:
         if not isinstance(node, Mapping):
             self.complain(
                 node.line,
-                f"{section.name}: names and what belongs to them are needed; {_entry_example(section)}",
+                f"{section.name}: names and what belongs to them are needed, not {_shown(node)}; "
+                f"{_entry_example(section)}",
             )
             return
         self._count(section, [name.line for name, _ in node.entries])
@@ -112,7 +113,8 @@ class Reader:
         if not isinstance(node, Sequence):
             self.complain(
                 node.line,
-                f"{section.name}: a list is needed, each {section.one} beginning with a hyphen; add: - ",
+                f"{section.name}: a list is needed, not {_shown(node)}; each {section.one} begins with a hyphen; "
+                f"write - {section.keys[0].name}: {section.keys[0].example}",
             )
             return
         self._count(section, [item.line for item in node.items])
@@ -144,9 +146,9 @@ class Reader:
         label = f"{section.one} {name}" if section.shape == kinds.NAMED else section.one
         node = Mapping([], line) if _nothing(node) else node
         if not isinstance(node, Mapping):
-            shown = f"'{node.text}'" if isinstance(node, Scalar) else "a list"
             self.complain(
-                node.line, f"{label}: keys and values are needed, not {shown}; {_entry_example(section)}"
+                node.line,
+                f"{label}: keys and values are needed, not {_shown(node)}; {_entry_example(section)}",
             )
             return entry
         for key, value in node.entries:
@@ -194,6 +196,12 @@ def _a(label: str) -> str:
 
 def _nothing(node: Tree) -> bool:
     return isinstance(node, Scalar) and node.plain_kind == "null"
+
+
+def _shown(node: Tree) -> str:
+    if isinstance(node, Scalar):
+        return f"'{node.text[:40]}'"
+    return "a list" if isinstance(node, Sequence) else "keys"
 
 
 def _entry_example(section: Section) -> str:

@@ -13,13 +13,13 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return by_fold[found[0]] if found else None
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """What to do about an unknown word: take the nearest, or choose from what is known."""
+def did_you_mean(word: str, known: Iterable[str], otherwise: str = "") -> str:
+    """What to do about an unknown word: take the nearest, or `otherwise`, or choose from what is known."""
     names = list(known)
     close = nearest(word, names)
     if close is not None:
         return f"did you mean {close}?"
-    return f"known are {listed(names)}" if names else "none are known"
+    return otherwise or (f"known are {listed(names)}" if names else "none are known")
 
 
 def listed(words: Iterable[str], at_most: int = 12) -> str:

@@ -18,6 +18,7 @@ from reedway.layout.yamltext import Mapping, Scalar, Sequence, Tree
 Complain = Callable[[int, str], None]
 LIST_MAX = 60  # entries of one list
 SENTENCE_LETTERS_MAX = 200
+MAY_FOLD = (kinds.TEXT, kinds.SENTENCE, kinds.SENTENCES, kinds.NAMES)
 YES, NO = ("true", "yes"), ("false", "no")
 
 
@@ -75,6 +76,11 @@ def _plain(key: Key, node: Tree) -> str:
         raise Wrong(node.line, f"a list stands here, one {_one(key)} is allowed; {what}")
     if not node.text.strip() or node.plain_kind == "null":
         raise Wrong(node.line, f"the value is missing; {what}")
+    if node.folded and key.kind not in MAY_FOLD:
+        shown = " ".join(node.text.split())[:50]
+        raise Wrong(
+            node.line, f"'{shown}...' goes on in the next line; one line is allowed; is a key missing there?"
+        )
     return " ".join(node.text.split())
 
 
@@ -147,10 +153,8 @@ def _yes_no(key: Key, node: Tree) -> bool:
 def _choice(key: Key, node: Tree) -> Text:
     text = _plain(key, node)
     if text not in key.words:
-        raise Wrong(
-            node.line,
-            f"'{text}' is not known here; allowed are {limits_of(key)}; {did_you_mean(text, key.words)}",
-        )
+        advice = did_you_mean(text, key.words, "write one of these")
+        raise Wrong(node.line, f"'{text}' is not known here; allowed are {limits_of(key)}; {advice}")
     return Text(text, node.line)
 
 

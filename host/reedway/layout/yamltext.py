@@ -11,7 +11,7 @@ import yaml
 from yaml.events import AliasEvent, StreamEndEvent
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from reedway.layout.yamlwords import syntax_complaint
+from reedway.layout.yamlwords import quote_open, syntax_complaint
 from reedway.problems import Complaint, LayoutError
 
 FILE_KIB_MAX = 512
@@ -27,6 +27,7 @@ class Scalar:
     line: int
     plain_kind: str = "str"  # "str", "int", "float", "bool" or "null"
     block: bool = False  # written with | or >
+    folded: bool = False  # goes on over several lines without | or >
 
 
 @dataclass(frozen=True)
@@ -94,6 +95,14 @@ class CoreLoader(yaml.SafeLoader):
         assert node is not None
         return node
 
+    def scan_flow_scalar(self, style: str) -> Any:
+        """A quotation that goes on in the next line is one that was not closed."""
+        token = super().scan_flow_scalar(style)
+        if token.end_mark.line > token.start_mark.line:
+            line = token.start_mark.line + 1
+            raise self.source.refuse(line, quote_open(self.source.text.split("\n")[line - 1]))
+        return token
+
 
 for _kind, _form, _first in (
     ("bool", r"true|True|TRUE|false|False|FALSE", "tTfF"),
@@ -158,8 +167,11 @@ def _decode(source: Source) -> None:
     found = re.search(r"[\x85\u2028\u2029]|" + CoreLoader.NON_PRINTABLE.pattern, source.text)
     if found:
         line = source.text.count("\n", 0, found.start()) + 1
+        shown = source.text.split("\n")[line - 1].replace(found[0], "?").strip()[:40]
         raise source.refuse(
-            line, f"the character U+{ord(found[0]):04X} cannot be shown; allowed is printable text; remove it"
+            line,
+            f"'{shown}' has the character U+{ord(found[0]):04X}, which cannot be shown; "
+            "allowed is printable text; remove it",
         )
 
 
@@ -201,7 +213,9 @@ def _compose(source: Source) -> Node:
 def _convert(source: Source, node: Node) -> Tree:
     line = node.start_mark.line + 1
     if isinstance(node, ScalarNode):
-        return Scalar(node.value, line, node.tag.rsplit(":", 1)[-1], node.style in ("|", ">"))
+        block = node.style in ("|", ">")
+        folded = not block and node.end_mark is not None and node.end_mark.line > node.start_mark.line
+        return Scalar(node.value, line, node.tag.rsplit(":", 1)[-1], block, folded)
     if isinstance(node, SequenceNode):
         return Sequence([_convert(source, item) for item in node.value], line)
     assert isinstance(node, MappingNode)
