@@ -15,9 +15,12 @@ from reedway.boardfile.pintable import Row, flat_table, pin_rows, table_hash
 from reedway.boardfile.plan import Parts
 from reedway.boardfile.rulewords import CompiledRule, RuleCompiler
 from reedway.boardfile.sentences import Sentences
+from reedway.boardfile.settle import check_settling
 from reedway.boardfile.startplan import compile_starts
 from reedway.layout.model import Layout
 from reedway.problems import Complaint, LayoutError
+
+SEARCH_S = 2.0  # for standing rules that do not settle; what is not decided by then is said
 
 
 @dataclass
@@ -39,7 +42,7 @@ class Compiled:
         return encode(self.plan, self.layout.sha256)
 
 
-def compile_layout(layout: Layout) -> Compiled:
+def compile_layout(layout: Layout, search_s: float = SEARCH_S) -> Compiled:
     """The plan of a layout; LayoutError with every complaint about pins, references, sentences and rules."""
     complaints = check_pins(layout)
     numbering = Numbering(layout)
@@ -54,7 +57,6 @@ def compile_layout(layout: Layout) -> Compiled:
     starts = compile_starts(numbering, sentences, complaints)
     complaints += parts.complaints + compiler.complaints + check_gangs(numbering) + _too_many(numbering)
     complaints += check_clashes(numbering, at, standing)
-    undecided: list[Complaint] = []
     if complaints:
         raise LayoutError(sorted(set(complaints)))
     names = names_of(layout, numbering)
@@ -73,7 +75,10 @@ def compile_layout(layout: Layout) -> Compiled:
         table,
         table_hash(table),
     )
-    return Compiled(layout, numbering, plan, names, at, standing, rows, undecided)
+    settling = check_settling(numbering, plan, standing, search_s)
+    if settling.unsettled:
+        raise LayoutError(settling.unsettled)
+    return Compiled(layout, numbering, plan, names, at, standing, rows, settling.undecided)
 
 
 def _front(parts: Parts) -> tuple[Value, ...]:
