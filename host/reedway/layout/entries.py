@@ -113,8 +113,8 @@ class Reader:
         if not isinstance(node, Sequence):
             self.complain(
                 node.line,
-                f"{section.name}: a list is needed, not {_shown(node)}; each {section.one} begins with a hyphen; "
-                f"write - {section.keys[0].name}: {section.keys[0].example}",
+                f"{section.name}: a list is needed, not {_shown(node)}; "
+                f"each {section.one} begins with a hyphen; write - at: {section.keys[0].example}",
             )
             return
         self._count(section, [item.line for item in node.items])

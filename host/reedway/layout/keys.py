@@ -150,7 +150,7 @@ INPUTS = (
         "sensor",
         NAMED,
         "reed or Hall sensors at spots in the track",
-        (terminal("sensor 1"), CONFIRM, OPENING, REARM, AT_REST),
+        (terminal("sensor 1"), CONFIRM, OPENING, REARM, AT_REST, *SENSOR_KEYS),
         26,
     ),
     Section(
@@ -337,7 +337,10 @@ LOGIC = (
     ),
 )
 
-SECTIONS: tuple[Section, ...] = (*FILE, *INPUTS, *OUTPUTS, *LOGIC, *ELECTRICS)
+SECTIONS: tuple[Section, ...] = (*FILE, *INPUTS, *OUTPUTS, *TRACK, *LOGIC, *ELECTRICS)
 BY_NAME = {section.name: section for section in SECTIONS}
 TOP = tuple(dict.fromkeys(section.group or section.name for section in SECTIONS))  # keys at the left margin
-NAMING = tuple(s.name for s in SECTIONS if s.shape in (NAMED, NAMED_VALUE) and s.name != "terminals")
+# Sections whose entries are names of their own; on the track a place goes by its own name.
+NAMING = tuple(
+    s.name for s in SECTIONS if s.shape in (NAMED, NAMED_VALUE) and s.name not in ("terminals", "track")
+)
