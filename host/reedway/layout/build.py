@@ -9,6 +9,7 @@ from reedway.electrics.build import build as build_electrics
 from reedway.layout import model
 from reedway.layout.entries import Entries, Entry
 from reedway.layout.model import Layout, Level, Text
+from reedway.track.build import build_track, is_derived
 
 TRACK_POWER = "track power"
 
@@ -35,6 +36,8 @@ def build(path: str, source: bytes, entries: Entries) -> Layout:
         for entry in entries[section]:
             one(layout, entry)
     layout.electrics = build_electrics(entries)
+    layout.track = build_track(entries)
+    layout.rules_derived = is_derived(entries)
     return layout
 
 
@@ -50,7 +53,8 @@ def _terminals(layout: Layout, entry: Entry) -> None:
 
 def _sensors(layout: Layout, entry: Entry) -> None:
     times = [entry[key] for key in ("confirm", "opening", "rearm", "at_rest")]
-    layout.sensors.append(model.Sensor(entry.name, entry.line, entry["terminal"], *times))
+    on_track = (list(entry["tail_clear_of"] or []), entry["pair_with"])
+    layout.sensors.append(model.Sensor(entry.name, entry.line, entry["terminal"], *times, *on_track))
 
 
 def _level(kind: str) -> Callable[[Layout, Entry], None]:

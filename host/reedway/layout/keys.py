@@ -32,6 +32,8 @@ from reedway.layout.keytypes import (
     Section,
     terminal,
 )
+from reedway.track.keys import SECTIONS as TRACK
+from reedway.track.keys import SENSOR_KEYS
 
 FORMAT_VERSION = 1
 NAME_LETTERS_MAX = 30

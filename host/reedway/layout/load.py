@@ -9,6 +9,7 @@ from reedway.layout.model import Layout
 from reedway.layout.references import check_references
 from reedway.layout.yamltext import parse, read_bytes
 from reedway.problems import LayoutError
+from reedway.track.check import check_track
 
 
 def load(path: str) -> Layout:
@@ -26,6 +27,9 @@ def load_bytes(path: str, source: bytes) -> Layout:
     complaints = check_references(path, reader.entries)  # stage 3: names, terminals, references
     layout = build(path, source, reader.entries)
     complaints += check_pins(layout)
+    if complaints:
+        raise LayoutError(complaints)
+    complaints = check_track(layout)  # stage 4: the track
     if complaints:
         raise LayoutError(complaints)
     return layout

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from reedway.electrics.model import Electrics
+from reedway.track.model import TrackSection
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,8 @@ class Sensor:
     opening_ms: int
     rearm_ms: int
     at_rest_ms: int  # 0: never
+    tail_clear_of: list[Text] = field(default_factory=list)  # sections that the whole train has left
+    pair_with: Text | None = None  # the sensor just before it
 
 
 @dataclass
@@ -134,6 +137,7 @@ class Rule:
     conditions: list[Text]
     acts: list[Text]
     why: str | None = None  # the owner's own reason, printed by explain
+    derived: bool = False  # from the track, not written by the owner
 
 
 @dataclass
@@ -178,3 +182,5 @@ class Layout:
     rules: list[Rule] = field(default_factory=list)
     starts: list[Start] = field(default_factory=list)
     electrics: Electrics = field(default_factory=Electrics)
+    track: list[TrackSection] = field(default_factory=list)
+    rules_derived: bool = False  # those that keep trains apart come from the track
