@@ -18,10 +18,11 @@ import sys
 from collections.abc import Sequence
 
 from reedway import __version__
+from reedway.electrics import commands as electrics_commands
 from reedway.layout import commands as layout_commands
 from reedway.problems import ReedwayError
 
-FOLDERS = (layout_commands,)
+FOLDERS = (layout_commands, electrics_commands)
 
 INTERRUPTED = 130  # what a shell reports for Ctrl-C
 PIPE_CLOSED = 141  # ... and for a reader that went away

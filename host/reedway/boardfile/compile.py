@@ -17,6 +17,7 @@ from reedway.boardfile.rulewords import CompiledRule, RuleCompiler
 from reedway.boardfile.sentences import Sentences
 from reedway.boardfile.settle import check_settling
 from reedway.boardfile.startplan import compile_starts
+from reedway.electrics.limits import tighten
 from reedway.layout.model import Layout
 from reedway.problems import Complaint, LayoutError
 
@@ -44,6 +45,7 @@ class Compiled:
 
 def compile_layout(layout: Layout, search_s: float = SEARCH_S) -> Compiled:
     """The plan of a layout; LayoutError with every complaint about pins, references, sentences and rules."""
+    layout = tighten(layout)  # heat budgets: of the owner's and the computed one the stricter
     complaints = check_pins(layout)
     numbering = Numbering(layout)
     sentences = Sentences(numbering)

@@ -66,6 +66,7 @@ def _coil_part(entry: Entry) -> model.CoilPart:
         throws_at_v=entry["throws_at"],
         throws_in_s=entry["throws_in"] / 1000,
         by_relay=entry["driver"].text == "relay",
+        pin_a=entry["pin_current"],
         cable=_cable(entry),
     )
 
@@ -115,6 +116,7 @@ def _feed_part(entry: Entry) -> model.FeedPart:
         alternating=entry["current_kind"].text == "AC",
         fuse=entry["fuse"],
         reversed=entry["polarity"].text == "reversed",
+        pin_a=entry["pin_current"],
         meets=_names(entry, "meets") or [],
         cable=_cable(entry),
     )

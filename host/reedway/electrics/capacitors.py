@@ -141,9 +141,10 @@ class Discharge:
         top = self.peak_s
         if self.current_a(top) <= least_a:
             return None
-        after = top
-        while self.current_a(after) > least_a:
-            after += top
+        half_s = math.pi / math.sqrt(-self._omega2) if self._omega2 < 0 else math.inf  # swings back there
+        after = min(2 * top, half_s)
+        while after < half_s and self.current_a(after) > least_a:
+            after = min(2 * after, half_s)
         return self._crossing(0.0, top, least_a), self._crossing(after, top, least_a)
 
     def _crossing(self, below_s: float, above_s: float, least_a: float) -> float:

@@ -26,6 +26,11 @@ def _cable(what: str) -> tuple[Key, Key]:
     )
 
 
+PIN_CURRENT = _amount(
+    "pin_current", "0.4 mA", ("A", "0 mA", "200 mA"), "what a driver's input draws from the pin", "0.4 mA"
+)
+
+
 def _fuse(what: str) -> Key:
     return Key("fuse", FUSE, "T 1 A", f"{what}: F, T, TH or UL and its rating")
 
@@ -80,6 +85,7 @@ COIL_PARTS = Section(
         _amount("throws_at", "9 V", ("V", "1 V", "50 V"), "least voltage that throws it, cold, as measured"),
         Key("throws_in", TIME, "30 ms", "how long it needs for that", "30 ms", low=1, high=250),
         Key("driver", CHOICE, "transistor", "what switches it", "transistor", words=("transistor", "relay")),
+        PIN_CURRENT,
         *_cable("from driver to coil"),
     ),
     14,
@@ -168,6 +174,7 @@ FEED_PARTS = Section(
         Key("current_kind", CHOICE, "DC", "AC or DC on the rails", "DC", words=("DC", "AC")),
         _fuse("one for each feed"),
         Key("polarity", CHOICE, "normal", "which rail is live", "normal", words=("normal", "reversed")),
+        PIN_CURRENT,
         Key("meets", NAMES, "[North]", "blocks that can be joined to it by wheels", refers="blocks"),
         *_cable("from relay to rail"),
     ),

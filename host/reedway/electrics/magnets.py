@@ -113,13 +113,13 @@ def felt_mt(magnet: Magnet, way: Way, sensor: Sensor, remanence: float, x_mm: nu
 
 
 def closings(
-    magnet: Magnet, way: Way, sensor: Sensor, case: Case, reach_mm: float | None = None
+    magnet: Magnet, way: Way, sensor: Sensor, case: Case, step_mm: float = STEP_MM
 ) -> list[tuple[float, float]]:
     """Where the sensor closes and opens as the magnet passes, in millimetres from abreast."""
     import numpy
 
-    reach = reach_mm or 60 + 4 * (way.height_mm + max(magnet.size_mm))
-    x_mm = numpy.arange(-reach, reach + STEP_MM / 2, STEP_MM)
+    reach = 60 + 4 * (way.height_mm + max(magnet.size_mm))
+    x_mm = numpy.arange(-reach, reach + step_mm / 2, step_mm)
     felt = felt_mt(magnet, way, sensor, case.remanence, x_mm)
     # Only where the field crosses a point can anything change: hysteresis over those few places.
     found: list[tuple[float, float]] = []
@@ -142,7 +142,7 @@ def _between(x_mm: numpy.ndarray, felt: numpy.ndarray, index: int, point: float)
     if index == 0 or felt[index] == felt[index - 1]:
         return float(x_mm[index])
     share = (point - felt[index - 1]) / (felt[index] - felt[index - 1])
-    return float(x_mm[index - 1] + min(1.0, max(0.0, share)) * STEP_MM)
+    return float(x_mm[index - 1] + min(1.0, max(0.0, share)) * (x_mm[1] - x_mm[0]))
 
 
 def longest_mm(spans: list[tuple[float, float]]) -> float:

@@ -53,6 +53,7 @@ class CoilPart:
     throws_at_v: float | None
     throws_in_s: float
     by_relay: bool
+    pin_a: float
     cable: Cable
 
 
@@ -99,6 +100,7 @@ class FeedPart:
     alternating: bool
     fuse: Fuse | None
     reversed: bool
+    pin_a: float
     meets: list[str]
     cable: Cable
 

@@ -10,6 +10,7 @@ from reedway.electrics.magnetdata import Magnet
 
 ASIDE_MM_MAX = 60.0
 HEIGHT_MM_MAX = 80.0
+SEARCH_MM = 0.1  # step along the track while searching for an edge
 OPERATE_MS = 1.0  # a dry reed closes and stops bouncing within 1 ms (reed relay and reed data sheets)
 
 
@@ -48,10 +49,12 @@ class Verdict:
     rests: bool  # a slow train would be taken for a magnet at rest
 
 
-def judge(magnet: Magnet, way: magnets.Way, sensor: magnets.Sensor, timing: Timing) -> Verdict:
+def judge(
+    magnet: Magnet, way: magnets.Way, sensor: magnets.Sensor, timing: Timing, step_mm: float = magnets.STEP_MM
+) -> Verdict:
     """Work out one magnet passing one sensor one way."""
-    dull = magnets.closings(magnet, way, sensor, magnets.least(magnet, sensor))
-    keen = magnets.closings(magnet, way, sensor, magnets.most(magnet, sensor))
+    dull = magnets.closings(magnet, way, sensor, magnets.least(magnet, sensor), step_mm)
+    keen = magnets.closings(magnet, way, sensor, magnets.most(magnet, sensor), step_mm)
     short, long = magnets.longest_mm(dull), magnets.longest_mm(keen)
     gap_ms = max(magnets.widest_gap_mm(dull), magnets.widest_gap_mm(keen)) / timing.slowest_m_s
     whole_ms = (keen[-1][1] - keen[0][0]) / timing.slowest_m_s if keen else 0.0
@@ -72,7 +75,7 @@ def sideways_mm(magnet: Magnet, way: magnets.Way, sensor: magnets.Sensor, timing
     case = magnets.least(magnet, sensor)
 
     def good(aside_mm: float) -> bool:
-        spans = magnets.closings(magnet, replace(way, aside_mm=aside_mm), sensor, case)
+        spans = magnets.closings(magnet, replace(way, aside_mm=aside_mm), sensor, case, SEARCH_MM)
         return magnets.longest_mm(spans) >= timing.needed_mm
 
     return _edge(good, 0.0, ASIDE_MM_MAX)
@@ -84,7 +87,7 @@ def height_window_mm(
     """Heights from lowest to highest that all make one sure hit and never a second; None: no height does."""
 
     def good(height_mm: float) -> bool:
-        verdict = judge(magnet, replace(way, height_mm=height_mm), sensor, timing)
+        verdict = judge(magnet, replace(way, height_mm=height_mm), sensor, timing, SEARCH_MM)
         return verdict.seen and verdict.once
 
     low = 0.5

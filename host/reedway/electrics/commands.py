@@ -1,0 +1,73 @@
+"""`coils`, `magnets` and `wiring`: will coils, supplies, wires and magnets do it?"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from reedway.electrics import coilreport, diagram, magnetreport, verdicts, wiring
+from reedway.layout.load import load
+
+QUESTION = "Will coils, supplies, wires and magnets do it?"
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    coils = subparsers.add_parser(
+        "coils",
+        description="Work out for each turnout whether its coils will throw and will survive. "
+        "Exit code 0: both for all that is described; 1: not so.",
+        epilog="example:\n  reedway coils my.yaml\n",
+    )
+    coils.set_defaults(run=run_coils)
+    magnets = subparsers.add_parser(
+        "magnets",
+        description="Work out where and how long each magnet closes each sensor. "
+        "Exit code 0: one sure hit a pass; 1: not so.",
+        epilog="example:\n  reedway magnets my.yaml\n",
+    )
+    magnets.set_defaults(run=run_magnets)
+    wires = subparsers.add_parser(
+        "wiring",
+        description="Print terminals, wires and parts of a layout, and draw them. "
+        "Exit code 0: it can be wired so; 1: something cannot work.",
+        epilog="examples:\n  reedway wiring my.yaml\n  reedway wiring my.yaml --svg my.svg\n",
+    )
+    wires.add_argument("--svg", metavar="FILE", help="write the drawing to this file")
+    wires.set_defaults(run=run_wiring)
+    for parser in (coils, magnets, wires):
+        parser.add_argument("file", metavar="FILE", help="layout file")
+        parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def run_coils(args: argparse.Namespace) -> int:
+    layout = load(args.file)
+    print(
+        json.dumps(coilreport.as_json(layout), indent=2) if args.json else "\n".join(coilreport.text(layout))
+    )
+    bad = [
+        report
+        for report in coilreport.reports(layout)
+        if report.refused or verdicts.NO in (report.will_throw.answer, report.will_survive.answer)
+    ]
+    return 1 if bad else 0
+
+
+def run_magnets(args: argparse.Namespace) -> int:
+    layout = load(args.file)
+    passes = magnetreport.passes(layout)
+    print(
+        json.dumps(magnetreport.as_json(layout, passes), indent=2)
+        if args.json
+        else "\n".join(magnetreport.text(layout, passes))
+    )
+    return 1 if any(not one.good for one in passes) else 0
+
+
+def run_wiring(args: argparse.Namespace) -> int:
+    layout = load(args.file)
+    found = wiring.wire(layout)
+    if args.svg:
+        Path(args.svg).write_text(diagram.drawing(found), encoding="utf-8")
+    print(json.dumps(wiring.as_json(found), indent=2) if args.json else "\n".join(wiring.text(found)))
+    return 1 if found.refused else 0

@@ -1,0 +1,220 @@
+"""The drawing of a layout's wiring: board, inputs, coil drivers, feeds and registers, as plain SVG text.
+
+One row a pin. All text is monospaced and its width known beforehand, so that nothing overlaps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from html import escape
+
+from reedlogic import boardfile as b
+from reedway.electrics import limits
+from reedway.electrics.parts import feed_part_of, sensor_part_of
+from reedway.electrics.units import shown
+from reedway.electrics.wiring import Terminal, Wiring
+
+FONT_PX = 13
+LETTER_PX = 7.83  # of a monospaced letter at FONT_PX: 0.602 em
+ROW_PX = 34
+PAD_PX = 8
+BOX_PX = 24  # height of a box
+GAP_PX = 26  # wire between two boxes
+TOP_PX = 64
+INK = {"input": "#1b5e20", "coil": "#b71c1c", "feed": "#0d47a1", "other": "#424242"}
+INPUT_PARTS = "2.2k up, 4.7k, 220n, clamp"
+DRIVER_PARTS = "100R, 10k down, N-MOSFET"
+
+
+@dataclass
+class Sheet:
+    """SVG under way."""
+
+    shapes: list[str] = field(default_factory=list)
+    width: float = 0.0
+    height: float = 0.0
+
+    def text(self, x: float, y: float, words: str, size: float = FONT_PX, bold: bool = False) -> None:
+        weight = ' font-weight="bold"' if bold else ""
+        self.shapes.append(
+            f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}"{weight}>{escape(words)}</text>'
+        )
+        self._grow(x + len(words) * LETTER_PX * size / FONT_PX, y)
+
+    def box(self, x: float, y: float, words: str, ink: str, high: float = BOX_PX) -> float:
+        """A box round one line of text, its middle at y; the x of its right edge."""
+        wide = width_of(words)
+        self.rect(x, y - high / 2, wide, high, ink)
+        self.text(x + PAD_PX, y + FONT_PX / 3, words)
+        return x + wide
+
+    def rect(self, x: float, y: float, wide: float, high: float, ink: str, fill: str = "#ffffff") -> None:
+        self.shapes.append(
+            f'<rect x="{x:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{high:.1f}" rx="3" '
+            f'fill="{fill}" stroke="{ink}" stroke-width="1.5"/>'
+        )
+        self._grow(x + wide, y + high)
+
+    def line(self, x1: float, y1: float, x2: float, y2: float, ink: str) -> None:
+        self.shapes.append(
+            f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" '
+            f'stroke="{ink}" stroke-width="1.5"/>'
+        )
+        self._grow(max(x1, x2), max(y1, y2))
+
+    def _grow(self, x: float, y: float) -> None:
+        self.width, self.height = max(self.width, x), max(self.height, y)
+
+    def svg(self) -> str:
+        wide, high = self.width + 20, self.height + 20
+        head = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {high:.0f}" '
+            f'width="{wide:.0f}" height="{high:.0f}" font-family="DejaVu Sans Mono, Consolas, monospace">'
+        )
+        paper = f'<rect x="0" y="0" width="{wide:.0f}" height="{high:.0f}" fill="#ffffff"/>'
+        return "\n".join([head, paper, *self.shapes, "</svg>", ""])
+
+
+@dataclass
+class Chain:
+    """One pin with the boxes that hang on it, the one nearest the board first."""
+
+    pin: str
+    boxes: list[str]
+    kind: str
+
+
+def width_of(words: str) -> float:
+    """Width of a box round this text."""
+    return len(words) * LETTER_PX + 2 * PAD_PX
+
+
+def drawing(found: Wiring) -> str:
+    """The whole drawing as SVG text."""
+    inputs, outputs = _inputs(found), _outputs(found)
+    sheet = Sheet()
+    sheet.text(20, 28, f"{found.layout.name}: wiring as configured", 18, bold=True)
+    left = max([0.0, *(_chain_px(chain) for chain in inputs)])
+    board_x = 20 + left
+    pins = [chain.pin for chain in inputs]
+    board_px = max([0, *map(len, pins)]) + max([0, *(len(chain.pin) for chain in outputs)])
+    board_wide = board_px * LETTER_PX + 6 * PAD_PX
+    rows = max(len(inputs), len(outputs), 1)
+    sheet.rect(board_x, TOP_PX - ROW_PX / 2 - 22, board_wide, rows * ROW_PX + 34, "#000000", "#f4f4f4")
+    board = {"pico": "Pico", "pico2": "Pico 2"}[found.layout.board]
+    sheet.text(board_x + PAD_PX, TOP_PX - ROW_PX / 2 - 6, board, bold=True)
+    for number, chain in enumerate(inputs):
+        _draw_input(sheet, chain, board_x, TOP_PX + 12 + number * ROW_PX)
+    for number, chain in enumerate(outputs):
+        _draw_output(sheet, chain, board_x + board_wide, TOP_PX + 12 + number * ROW_PX)
+    _draw_notes(sheet, found, TOP_PX + 24 + rows * ROW_PX)
+    return sheet.svg()
+
+
+def _chain_px(chain: Chain) -> float:
+    return sum(width_of(words) + GAP_PX for words in chain.boxes)
+
+
+def _draw_input(sheet: Sheet, chain: Chain, board_x: float, y: float) -> None:
+    ink, x = INK[chain.kind], board_x
+    sheet.text(board_x + PAD_PX, y + FONT_PX / 3, chain.pin)
+    for words in chain.boxes:
+        left = x - GAP_PX - width_of(words)
+        sheet.line(x - GAP_PX, y, x, y, ink)
+        sheet.box(left, y, words, ink)
+        x = left
+
+
+def _draw_output(sheet: Sheet, chain: Chain, board_right: float, y: float) -> None:
+    ink, x = INK[chain.kind], board_right
+    sheet.text(board_right - PAD_PX - len(chain.pin) * LETTER_PX, y + FONT_PX / 3, chain.pin)
+    for words in chain.boxes:
+        sheet.line(x, y, x + GAP_PX, y, ink)
+        x = sheet.box(x + GAP_PX, y, words, ink)
+
+
+def _draw_notes(sheet: Sheet, found: Wiring, y: float) -> None:
+    lines = [
+        "Inputs: 2.2k pull-up to 3.3 V, 4.7k in series, 220 nF at the pin, clamp diodes; contact to ground.",
+        "Drivers: 100 ohm to the gate, 10k from gate to ground, N-MOSFET; each coil its freewheel diode.",
+        "All grounds meet at one point beside the drivers. Details: hardware/.",
+    ]
+    for number, words in enumerate(lines):
+        sheet.text(20, y + 20 + number * 18, words, 12)
+    for number, complaint in enumerate(sorted(found.refused)):
+        sheet.text(
+            20, y + 92 + number * 18, f"CANNOT WORK (line {complaint.line}): see the list", 12, bold=True
+        )
+
+
+def _short(terminal: Terminal) -> str:
+    return f"{terminal.terminal} {terminal.where.split(' (')[0].replace('GPIO ', 'GP')}"
+
+
+def _inputs(found: Wiring) -> list[Chain]:
+    electrics = found.layout.electrics
+    chains = []
+    for one in found.terminals:
+        if one.role == b.P_INPUT:
+            name = one.what.removeprefix("sensor ")
+            part = sensor_part_of(electrics, name) if one.what.startswith("sensor ") else None
+            kind = "Hall" if part and part.kind == "hall" else "reed"
+            what = f"{kind} {name}" if one.what.startswith("sensor ") else one.what
+            if part:
+                what += f", {shown(part.cable.length_m, 'm')}"
+            chains.append(Chain(_short(one), [INPUT_PARTS, what], "input"))
+    panel = [one.what for one in found.terminals if one.role == b.P_PANEL]
+    for one in found.terminals:
+        if one.role == b.P_PANEL_LINE:
+            boxes = (
+                [f"8-input registers: {_few(panel)}"] if one.terminal.endswith("data") else ["same registers"]
+            )
+            chains.append(Chain(_short(one), boxes, "other"))
+    return chains
+
+
+def _outputs(found: Wiring) -> list[Chain]:
+    layout = found.layout
+    ends: dict[str, tuple[str, str]] = {}
+    for wired in limits.wired_turnouts(layout):
+        source = wired.source
+        fed = f"{source.name}: {shown(source.voltage_v, 'V')} {'AC' if source.alternating else 'DC'}"
+        if source.bank_f:
+            fed += f", {source.bank_f * 1e6:.0f} uF"
+        driver = "relay" if wired.part.by_relay else "coil"
+        for position in (wired.turnout.first, wired.turnout.second):
+            ends[f"turnout {wired.turnout.name} to {position}"] = (driver, fed)
+    lamps = [one.what.removeprefix("lamp ") for one in found.terminals if one.role == b.P_LAMP]
+    chains = []
+    for one in found.terminals:
+        if one.role == b.P_COIL:
+            driver, fed = ends.get(one.what, ("coil", "source not described"))
+            name = one.what.removeprefix("turnout ")
+            load = [f"coil {name} + diode"] if driver == "coil" else ["relay + diode", f"coil {name}"]
+            chains.append(Chain(_short(one), [DRIVER_PARTS, *load, fed], "coil"))
+        elif one.role in (b.P_FEED, b.P_SUPPLY):
+            chains.append(Chain(_short(one), _feed_boxes(found, one), "feed"))
+        elif one.role == b.P_ARM:
+            chains.append(Chain(_short(one), ["charge pump", "switch of the coil supply"], "coil"))
+        elif one.role == b.P_LAMP_LINE:
+            boxes = (
+                [f"8-output registers: {_few(lamps)}"]
+                if one.terminal.endswith("data")
+                else ["same registers"]
+            )
+            chains.append(Chain(_short(one), boxes, "other"))
+    return chains
+
+
+def _feed_boxes(found: Wiring, one: Terminal) -> list[str]:
+    if one.role == b.P_SUPPLY:
+        return [DRIVER_PARTS, "relay + diode", one.what]
+    part = feed_part_of(found.layout.electrics, one.what.removeprefix("block "))
+    fuse = f"fuse {part.fuse.letter} {part.fuse.rating_a:g} A" if part and part.fuse else "no fuse described"
+    rails = "all other rails" if one.what == "track feed" else one.what
+    return [DRIVER_PARTS, "relay + diode", fuse, rails]
+
+
+def _few(names: list[str], most: int = 2) -> str:
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more

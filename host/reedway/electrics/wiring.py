@@ -1,0 +1,147 @@
+"""`wiring`: terminals and pins, wires, parts and what cannot work, of one layout."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from reedlogic import boardfile as b
+from reedway.boardfile.numbering import Numbering
+from reedway.boardfile.pintable import Row, pin_rows
+from reedway.electrics import limits, wires
+from reedway.electrics.model import Cable
+from reedway.electrics.parts import feed_part_of, sensor_part_of
+from reedway.electrics.partslist import Part, parts
+from reedway.electrics.units import shown
+from reedway.electrics.wirechecks import Checks, cold_current_a
+from reedway.layout.model import Layout
+from reedway.problems import Complaint
+
+# Pin on the board's edge of each GPIO; the same on both boards (their data sheets, "Pinout").
+EDGE_PIN = dict(
+    zip(
+        (*range(23), 26, 27, 28),
+        (1, 2, 4, 5, 6, 7, 9, 10, 11, 12, 14, 15, 16, 17, 19, 20, 21, 22, 24, 25, 26, 27, 29, 31, 32, 34),
+        strict=True,
+    )
+)
+SENSOR_A = 3.3 / 2200  # through the pull-up
+CAUTIONS = (
+    "Mains, the supplies themselves and everything outdoors: by licensed people, under local code.",
+    "A charged bank burns and welds: switch off, wait until it is bled, measure, then touch.",
+    "Work on wires with the board and all supplies off.",
+)
+
+
+@dataclass(frozen=True)
+class Terminal:
+    """One terminal: where it is and what belongs there."""
+
+    terminal: str
+    where: str  # "GPIO 12 (pin 16)" or "lamp register bit 3"
+    direction: str
+    what: str
+    role: int
+
+
+@dataclass(frozen=True)
+class WireRun:
+    """One pair of wires with what it carries and loses."""
+
+    what: str
+    length_m: float
+    wire_mm2: float
+    current_a: float
+    drop_v: float
+
+
+@dataclass
+class Wiring:
+    """Everything `wiring` says."""
+
+    layout: Layout
+    terminals: list[Terminal]
+    runs: list[WireRun]
+    parts: list[Part]
+    refused: list[Complaint]
+    warned: list[Complaint]
+
+
+def wire(layout: Layout) -> Wiring:
+    """The wiring of a layout as configured."""
+    rows = pin_rows(Numbering(layout))
+    checks = Checks(layout).run()
+    terminals = [Terminal(row.terminal, _where(row), row.direction, row.what, row.role) for row in rows]
+    return Wiring(layout, terminals, _runs(layout), parts(layout, rows), checks.refused, checks.warned)
+
+
+def _where(row: Row) -> str:
+    if row.on_register:
+        kind = "lamp" if row.role == b.P_LAMP else "panel"
+        return f"{kind} register {row.where // 8 + 1}, bit {row.where % 8}"
+    return f"GPIO {row.where} (pin {EDGE_PIN[row.where]})"
+
+
+def _runs(layout: Layout) -> list[WireRun]:
+    found = []
+    for sensor in layout.sensors:
+        part = sensor_part_of(layout.electrics, sensor.name)
+        if part:
+            found.append(_run(f"sensor {sensor.name}", part.cable, SENSOR_A))
+    sources: set[str] = set()
+    for wired in limits.wired_turnouts(layout):
+        amps = cold_current_a(wired)
+        if wired.source.name not in sources:
+            found.append(_run(f"source {wired.source.name} to the drivers", wired.source.cable, amps))
+            sources.add(wired.source.name)
+        for position in (wired.turnout.first, wired.turnout.second):
+            found.append(_run(f"turnout {wired.turnout.name} to {position}", wired.part.cable, amps))
+    for block in layout.blocks:
+        feed = feed_part_of(layout.electrics, block.name)
+        if feed:
+            found.append(_run(f"feed of block {block.name}", feed.cable, feed.current_a))
+    return found
+
+
+def _run(what: str, cable: Cable, amps: float) -> WireRun:
+    drop = wires.drop_v(cable.length_m, cable.wire_mm2, amps)
+    return WireRun(what, cable.length_m, cable.wire_mm2, amps, drop)
+
+
+def as_json(found: Wiring) -> dict[str, Any]:
+    """The wiring as JSON can carry it."""
+    return {
+        "file": found.layout.path,
+        "board": found.layout.board,
+        "terminals": [asdict(one) for one in found.terminals],
+        "wires": [asdict(one) for one in found.runs],
+        "parts": [asdict(one) for one in found.parts],
+        "refused": [asdict(one) for one in sorted(found.refused)],
+        "warned": [asdict(one) for one in sorted(found.warned)],
+        "cautions": list(CAUTIONS),
+    }
+
+
+def text(found: Wiring) -> list[str]:
+    """The wiring for the terminal."""
+    wide = max([8, *(len(one.terminal) for one in found.terminals)])
+    place = max([8, *(len(one.where) for one in found.terminals)])
+    lines = ["terminals"]
+    lines += [
+        f"  {t.terminal:<{wide}}  {t.where:<{place}}  {t.direction:<4}{t.what}" for t in found.terminals
+    ]
+    lines += ["", "wires (pair of that length each; lost there and back, wire at 60 °C)"]
+    if not found.runs:
+        lines.append("  none described: add sources, coil_parts, sensor_parts, feed_parts under electrics:")
+    longest = max([1, *(len(run.what) for run in found.runs)])
+    lines += [
+        f"  {run.what:<{longest}}  {shown(run.length_m, 'm'):<7} {shown(run.wire_mm2, 'mm2'):<10}"
+        f"{shown(run.current_a, 'A'):>9}  loses {shown(run.drop_v, 'V')}"
+        for run in found.runs
+    ]
+    lines += ["", "parts, by generic type"]
+    lines += [f"  {part.count:>3} x {part.what}: {part.rating} ({part.why})" for part in found.parts]
+    for title, complaints in (("cannot work", found.refused), ("warnings", found.warned)):
+        if complaints:
+            lines += ["", title, *(f"  {complaint}" for complaint in sorted(complaints))]
+    return [*lines, "", *CAUTIONS]

@@ -1,0 +1,1 @@
+"""Tests of what hardware/ says: netlists and numbers."""
