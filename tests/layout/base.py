@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from reedway.layout.load import load_bytes
 from reedway.layout.model import Layout
+from reedway.layout.yamltext import CoreLoader, Source
 from reedway.problems import Complaint, LayoutError
 
 CONFIG = Path(__file__).resolve().parents[2] / "config"
@@ -73,3 +75,10 @@ def spoiled(old: str, new: str, text: str = SMALL) -> str:
 def line_of(part: str, text: str = SMALL) -> int:
     """Line of the first occurrence, counted by hand."""
     return text[: text.index(part)].count("\n") + 1
+
+
+def as_data(text: str) -> Any:
+    """The file as an editor sees it."""
+    loader = CoreLoader(text)
+    loader.source = Source("", b"", text)
+    return loader.get_single_data()

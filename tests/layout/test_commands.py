@@ -162,7 +162,7 @@ def test_version_and_help_answer(capsys: Capture) -> None:
         for name, sub in parsers.items():
             line = next(line for line in overview.splitlines() if line.startswith(f"  {name} "))
             assert len(line) > 20, f"{name} has no description"
-            assert "examples" in sub.format_help(), f"{name} has no examples"
+            assert "example" in sub.format_help(), f"{name} has no examples"
             assert "--json" in sub.format_help(), f"{name} has no --json"
 
 

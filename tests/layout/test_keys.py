@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from layout.base import EXAMPLES, SMALL, complaints, line_of, loaded, spoiled
+from layout.base import EXAMPLES, SMALL, as_data, complaints, line_of, loaded, spoiled
 from reedway.boardfile import plan
 from reedway.boardfile.terminals import BOARDS, COILS_MAX, LAMPS_MAX, PANEL_MAX, USABLE
 from reedway.durations import as_written, parse_ms
@@ -17,7 +17,7 @@ from reedway.layout.keys import BY_NAME, PULSE_MS_MAX, SECTIONS
 from reedway.layout.keytypes import Key, Section
 from reedway.layout.reference import limit_rows, limits_table, reference
 from reedway.layout.values import Wrong, default_of, read
-from reedway.layout.yamltext import CoreLoader, Scalar, Source
+from reedway.layout.yamltext import Scalar
 
 ALL = [(section, key) for section in SECTIONS for key in section.keys]
 TIMES = [(section, key) for section, key in ALL if key.kind == kinds.TIME]
@@ -102,13 +102,6 @@ def test_the_limits_have_every_time_and_count_once() -> None:
     for row in limit_rows():
         assert row["key"] in table
         assert row["allowed"] in table
-
-
-def as_data(text: str) -> Any:
-    """The file as an editor sees it."""
-    loader = CoreLoader(text)
-    loader.source = Source("", b"", text)
-    return loader.get_single_data()
 
 
 SCHEMA = Draft202012Validator(json_schema())

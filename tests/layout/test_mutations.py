@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import yaml
 
-from layout.base import EXAMPLES
+from layout.base import EXAMPLES, as_data
 from layout.mutations import Slip, all_slips
 from reedway.cli import main
 
@@ -51,6 +52,13 @@ def every_slip() -> Iterator[tuple[str, Slip]]:
     for number, example in enumerate(EXAMPLES):
         for slip in all_slips(SEED + number, example.read_text(encoding="utf-8"), PER_KIND):
             yield example.name, slip
+    for slip in all_slips(SEED, one_key_a_line(EXAMPLES[-1].read_text(encoding="utf-8")), PER_KIND):
+        yield "one-key-a-line.yaml", slip
+
+
+def one_key_a_line(text: str) -> str:
+    """The same layout without [ ] and { }."""
+    return yaml.safe_dump(as_data(text) | {"drawing": "none"}, sort_keys=False, width=200)
 
 
 def test_slips_are_told_at_the_right_line_with_the_right_word(

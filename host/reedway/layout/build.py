@@ -53,8 +53,10 @@ def _terminals(layout: Layout, entry: Entry) -> None:
 
 def _sensors(layout: Layout, entry: Entry) -> None:
     times = [entry[key] for key in ("confirm", "opening", "rearm", "at_rest")]
-    on_track = (list(entry["tail_clear_of"] or []), entry["pair_with"])
-    layout.sensors.append(model.Sensor(entry.name, entry.line, entry["terminal"], *times, *on_track))
+    sensor = model.Sensor(entry.name, entry.line, entry["terminal"], *times)
+    sensor.tail_clear_of = list(entry["tail_clear_of"] or [])
+    sensor.pair_with = entry["pair_with"]
+    layout.sensors.append(sensor)
 
 
 def _level(kind: str) -> Callable[[Layout, Entry], None]:

@@ -204,8 +204,9 @@ def _pair(key: Key, node: Tree) -> list[Text]:
     items = _items(key, node)
     if len(items) != 2:
         shown = ", ".join(item.text for item in items)
+        line = items[2].line if len(items) > 2 else node.line
         raise Wrong(
-            node.line, f"[{shown}] has {len(items)} entries; needed are two; write for example {key.example}"
+            line, f"[{shown}] has {len(items)} entries; needed are two; write for example {key.example}"
         )
     return items
 

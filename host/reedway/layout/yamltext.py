@@ -231,7 +231,8 @@ def _convert(source: Source, node: Node) -> Tree:
         if key.text in first_lines:
             first = first_lines[key.text]
             source.complain(
-                key.line, f"'{key.text}' is there twice (first in line {first}); allowed once; remove one"
+                key.line,
+                f"'{key.text}' is there twice (first in line {first}); allowed once; remove one",
             )
             continue
         first_lines[key.text] = key.line

@@ -46,7 +46,7 @@ def _say(problem: str, context: str, at: int, began: int, lines: list[str]) -> t
             return at, ours.format(_shown(lines[at]))
     if "quoted scalar" in context:
         return began, quote_open(lines[began])
-    return _indent(at, lines)
+    return _indent(at, lines, began)
 
 
 def quote_open(line: str) -> str:
@@ -109,13 +109,14 @@ def _second_document(at: int, lines: list[str]) -> tuple[int, str]:
     return _indent(at, lines)
 
 
-def _indent(at: int, lines: list[str]) -> tuple[int, str]:
-    """Of two neighbours a column apart, the one that stands as fewer other lines do is out of place."""
-    before = _meaningful_before(at, lines)
-    if before is not None and abs(_depth(lines[before]) - _depth(lines[at])) == 1:
-        depths = [_depth(line) for line in lines if _bare(line)]
-        if depths.count(_depth(lines[before])) < depths.count(_depth(lines[at])):
-            at = before
+def _indent(at: int, lines: list[str], began: int | None = None) -> tuple[int, str]:
+    """Blame the line, or one a column from it (the one before, the group's first) that stands more alone."""
+    depths = [_depth(line) for line in lines if _bare(line)]
+    for other in (began, _meaningful_before(at, lines)):
+        if other is not None and abs(_depth(lines[other]) - _depth(lines[at])) == 1:
+            if depths.count(_depth(lines[other])) < depths.count(_depth(lines[at])):
+                at = other
+            break
     return at, (
         f"'{_shown(lines[at])}' does not fit under the line before; keys of one group begin in one column; "
         "see how far this line is moved in"
