@@ -4,26 +4,26 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from types import SimpleNamespace
 
+from reedway.boardfile.names import Names
 from reedway.sessionlog.header import Header
 
 HEADER = Header("Lindholt Valley", "ab" * 32, "0.1.0", "2026-11-25T19:30:00+01:00")
-NAMES = SimpleNamespace(
-    inputs={0: "N1", 1: "Ö sensor", 30: "go on switch"},
+NAMES = Names(
+    layout="Lindholt Valley",
+    inputs=["N1", "Ö sensor", *[""] * 28, "go on switch"],
     relays=[f"R{i}" for i in range(40)],
     blocks=["Hold", "track feed"],
     places=["H", "on"],
-    turnouts=["exit", "entry"],
+    turnouts=[["exit", "A", "B"], ["entry", "A", "B"]],
     timers=["let out"],
     lamps=["L1"],
     notes=['said "so"', "twice", "twice"],
     cautions=["held up"],
     faults=["both blocks taken"],
     starts=["three trains"],
-    supplies=[""],
-    coils=["coil 1", "coil 2", "coil 3", "coil 4"],
-    standing=["CALL in (line 12)"],
+    coils=["exit to A", "", "exit to B", "entry to A", "entry to B"],
+    standing=[["CALL in", 12]],
 )
 
 

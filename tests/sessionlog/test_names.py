@@ -34,9 +34,11 @@ def test_any_record_survives_the_log(t: int, kind: int, which: int, value: int) 
     [
         ((1200, w.R_HIT, 0, 0), '{"t":1200,"kind":"hit","name":"N1","value":0}'),
         ((0, w.R_EDGE, 1, 1), '{"t":0,"kind":"edge","name":"Ö sensor","value":1}'),
-        ((5, w.R_PULSE_END, 2, 0), '{"t":5,"kind":"pulse end","name":"coil 3","value":0}'),
+        ((5, w.R_PULSE_END, 2, 0), '{"t":5,"kind":"pulse end","name":"exit to B","value":0}'),
         ((5, w.R_NOTE, 0, 0), '{"t":5,"kind":"note","name":"said \\"so\\"","value":0}'),
         ((5, w.R_NOTE, 2, 0), '{"t":5,"kind":"note","name":"twice (2)","value":0}'),
+        ((5, w.R_PULSE, 1, 80), '{"t":5,"kind":"pulse","name":"#1","value":80}'),
+        ((5, w.R_FAULT, 0, w.F_UNSETTLED), '{"t":5,"kind":"fault","name":"CALL in (line 12)","value":1}'),
         ((5, w.R_ORDER, w.O_START, w.NONE), '{"t":5,"kind":"order","name":"start","value":63}'),
         ((5, w.R_ORDER, w.O_START, 0), '{"t":5,"kind":"order","name":"start three trains","value":0}'),
         ((5, w.R_ORDER, w.O_HOLD, 0), '{"t":5,"kind":"order","name":"hold H","value":0}'),

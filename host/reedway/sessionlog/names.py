@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping
-from typing import Any
 
+from reedway.boardfile.names import Names
 from reedway.layout.near import did_you_mean
 from reedway.sessionlog.kinds import BY_BUTTON, KIND_WORDS, KINDS, MODE_WORDS, ORDER_WORDS, w
 
@@ -87,17 +87,20 @@ def _unlike(name: str, taken: Iterable[str]) -> str:
     return unique
 
 
-def _listed(names: Any, attribute: str) -> dict[int, str]:
-    """One list of the layout's names as number -> name."""
+def _listed(names: Names, attribute: str) -> dict[int, str]:
+    """One list of the layout's names as number -> name; what has no name is left out."""
     found = getattr(names, attribute)
-    pairs = found.items() if isinstance(found, Mapping) else enumerate(found)
-    return {number: str(getattr(thing, "name", thing)) for number, thing in pairs if thing is not None}
+    if attribute == "turnouts":
+        found = [turnout[0] for turnout in found]
+    elif attribute == "standing":
+        found = [f"{sentence} (line {line})" for sentence, line in found]
+    return {number: name for number, name in enumerate(found) if name}
 
 
 class Codec:
     """Turns records of one layout into lines of a session log and lines into records."""
 
-    def __init__(self, names: Any) -> None:
+    def __init__(self, names: Names) -> None:
         nameless = _Table({0: ""})
         modes = _Table(MODE_WORDS)
         self._lists = {key: _Table(_listed(names, key)) for key in {*_LISTS.values(), *_BY_VALUE.values()}}
