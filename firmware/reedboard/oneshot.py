@@ -72,7 +72,7 @@ def one_shot() -> None:
 def assemble(coils: int):  # type: ignore[no-untyped-def]
     """The program for so many coil pins."""
     return rp2.asm_pio(
-        out_init=(rp2.PIO.OUT_LOW,) * coils,
+        out_init=(rp2.PIO.OUT_LOW,) * coils,  # type: ignore[arg-type] # the stub knows lists only
         in_shiftdir=rp2.PIO.SHIFT_LEFT,
         out_shiftdir=rp2.PIO.SHIFT_RIGHT,
     )(one_shot)

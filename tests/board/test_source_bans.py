@@ -60,7 +60,7 @@ def test_nothing_in_the_firmware_can_stop_a_pulse_from_ending(path: Path) -> Non
 
 
 def test_there_is_something_to_search() -> None:
-    assert {"oneshot.py"} <= {path.name for path in SOURCES}
+    assert {"oneshot.py", "boot.py", "main.py", "board.py"} <= {path.name for path in SOURCES}
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,169 @@
+"""One scan: look at every input once, let the logic decide, put each event's outputs out before the next."""
+
+from reedlogic.controller import Controller
+from reedlogic.ring import INDEX, MASK
+from reedlogic.snapshot import save
+from reedlogic.words import F_LATE, F_OUT_OF_STEP, O_BOARD_FAULT, O_MAINTENANCE
+
+from .blink import Blink
+from .journalfeed import JournalFeed
+from .tally import Tally
+from .terminals import Terminals
+
+LATE_FAULT_MS = 250  # half the watchdog's time: past this the show stops
+ORDERS_MAX = 8
+LED = 1 << 25
+PULSE_MS_MAX = 250
+VALUE_END = 1 << 18  # of an order, as a record holds it
+NONE = -1
+
+
+class Board:
+    """Everything between pins and logic. `pins` is the thin layer: of the chip, or of a virtual board."""
+
+    def __init__(self, plan: tuple, pins, terminals: Terminals, records: int) -> None:  # type: ignore[no-untyped-def]
+        self.controller = Controller(plan, records)
+        self.keeper = self.controller.keeper
+        self.logic = self.controller.logic
+        self.pins = pins
+        self.terminals = terminals
+        self.late_ms = plan[0][0]
+        self.journal_feed = JournalFeed(self.controller.journal)
+        self.tally = Tally(self.journal_feed)
+        self.blink = Blink(self.logic)
+        self.orders = [0] * (2 * ORDERS_MAX)
+        self.order_count = 0
+        self.word = 0  # input pins as last seen, closed = 1
+        self.raw = 0
+        self.panel_word = 0
+        self.panel = 0
+        self.feeds = self.supplies = self.lamps = 0
+        self.out = 0  # feed and supply pins that are high
+        self.lit = 0
+        self.last = 0
+        self.late_scans = 0
+        self.worst_gap_ms = 0
+        self.board_fault = NONE  # found out by the board, told to the logic in the scan's turn of orders
+        self.fault = self.logic.fault
+        self.reset_cause = 0
+        self.kept_fault = 0
+        self.reset_to = 0  # mark of a reset that was asked for
+        self.wants_state = False
+
+    # -- inputs -----------------------------------------------------------------------------------------
+
+    def look(self) -> None:
+        """Every GPIO in one read; bits move into file order only when one changed."""
+        terminals = self.terminals
+        changed = (~self.pins.inputs() & terminals.input_mask) ^ self.word
+        if changed:
+            self.word ^= changed
+            while changed:
+                low = changed & -changed
+                changed ^= low
+                self.raw ^= terminals.input_bit[INDEX[low % 37]]
+        if terminals.panel_mask:
+            changed = (~self.pins.panel() & terminals.panel_mask) ^ self.panel_word
+            self.panel_word ^= changed
+            while changed:
+                low = changed & -changed
+                changed ^= low
+                self.panel ^= terminals.panel_bit[INDEX[low % 37]]
+
+    # -- the scan ---------------------------------------------------------------------------------------
+
+    def begin(self, now: int) -> None:
+        """First look after a reset."""
+        self.look()
+        self.controller.begin(now, self.raw, self.panel)
+        self.put_out()
+        self.last = now
+
+    def scan(self, now: int) -> bool:
+        """One scan at `now`; True when it came on time."""
+        gap_ms = (now - self.last) & MASK
+        self.last = now
+        on_time = gap_ms <= self.late_ms
+        self.look()
+        controller = self.controller
+        if not on_time:
+            self.late_scans += 1
+            controller.late(now, gap_ms)
+            self.put_out()
+        if gap_ms > self.worst_gap_ms:
+            self.worst_gap_ms = gap_ms
+        while controller.advance(now, self.raw, self.panel):
+            self.put_out()
+        if gap_ms > LATE_FAULT_MS:
+            self.board_fault = F_LATE << 6
+        if self.order_count or self.board_fault != NONE:
+            self._give_orders(now)
+        if controller.owed:
+            controller.settle(now)
+        self.put_out()
+        if self.logic.fault != self.fault:
+            self.fault = self.logic.fault
+            self.pins.keep_fault(self.fault + 1)
+        self._toggle(on_time, now)
+        return on_time
+
+    def _toggle(self, on_time: bool, now: int) -> None:
+        """The arm line moves only with a scan on time; the lamp of the board says what is the matter."""
+        word = self.terminals.arm if on_time else 0
+        lit = LED if self.blink.is_lit(now) else 0
+        if lit != self.lit:
+            self.lit = lit
+            word |= LED
+        if word:
+            self.pins.toggle(word)
+
+    def put_out(self) -> None:
+        """Outputs as the logic has them now; a pulse is handed over in the scan that starts it."""
+        keeper = self.keeper
+        logic = self.logic
+        if logic.feeds != self.feeds or keeper.supply_out != self.supplies:
+            self.feeds = logic.feeds
+            self.supplies = keeper.supply_out
+            out = self.terminals.feed_mask(self.feeds, self.supplies)
+            self.pins.toggle(out ^ self.out)
+            self.out = out
+        if keeper.pulse_coil >= 0:
+            self._hand_over()
+        if logic.lamps != self.lamps:
+            self.lamps = logic.lamps
+            self.pins.lamps(self.terminals.lamp_word(self.lamps))
+
+    def _hand_over(self) -> None:
+        coil = self.keeper.pulse_coil
+        self.keeper.pulse_coil = -1
+        pulse_ms = self.keeper.pulse_ms
+        if self.terminals.coils >> coil & 1 and pulse_ms <= PULSE_MS_MAX and self.pins.pulse_idle():
+            self.pins.pulse(coil - self.terminals.coil_first, pulse_ms)
+        else:
+            self.board_fault = F_OUT_OF_STEP << 6 | self.keeper.turnout
+
+    # -- orders -----------------------------------------------------------------------------------------
+
+    def ask(self, order: int, value: int) -> bool:
+        """Queue an operator's order for the next scan; False when there is no such order or no room."""
+        if self.order_count == ORDERS_MAX or order > O_MAINTENANCE or value >= VALUE_END:
+            return False
+        self.orders[2 * self.order_count] = order
+        self.orders[2 * self.order_count + 1] = value
+        self.order_count += 1
+        return True
+
+    def _give_orders(self, now: int) -> None:
+        if self.board_fault != NONE:
+            fault = self.board_fault
+            self.board_fault = NONE
+            self.controller.order(now, O_BOARD_FAULT, fault)
+            self.put_out()
+        for i in range(self.order_count):
+            self.controller.order(now, self.orders[2 * i], self.orders[2 * i + 1])
+            self.put_out()
+        self.order_count = 0
+
+    def snapshot(self) -> list:
+        """Both layers as of the last scan. Allocates: only on request."""
+        return save(self.controller, self.last)

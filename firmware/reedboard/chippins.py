@@ -1,0 +1,115 @@
+"""The thin layer: the pins, clock, watchdog and USB line of the chip. Nothing here decides anything."""
+
+import select
+import sys
+import time
+
+import machine
+from machine import Pin
+
+from .chips import GPIO_IN, GPIO_OUT_XOR, SCRATCH, mem32
+from .marks import NOTHING, RUNNING, pack
+from .oneshot import OneShot
+from .registers import Lamps, Panel
+
+WATCHDOG_MS = 500
+LED_GPIO = 25
+ALL_GPIO = (1 << 29) - 1
+
+
+class ChipPins:
+    """What the scan loop needs of the chip; tests and the virtual board have the same calls."""
+
+    def __init__(self, terminals) -> None:  # type: ignore[no-untyped-def]
+        self.shot = None
+        if terminals.coil_count:
+            # first: a pin between two coils that serves something else is taken back below
+            self.shot = OneShot(terminals.coil_gpio, terminals.coil_count)
+            self.shot.is_idle()
+        for gpio in range(29):
+            if terminals.input_mask >> gpio & 1:
+                Pin(gpio, Pin.IN, Pin.PULL_UP)
+            elif terminals.output_mask >> gpio & 1:
+                Pin(gpio, Pin.OUT, value=0)
+        Pin(LED_GPIO, Pin.OUT, value=0)
+        self.lamp_registers = Lamps(*terminals.lamp_lines) if terminals.lamp_lines[0] >= 0 else None
+        self.panel_registers = Panel(*terminals.panel_lines) if terminals.panel_lines[0] >= 0 else None
+        self.byte = bytearray(1)
+        self.stdin = sys.stdin.buffer
+        self.stdout = sys.stdout.buffer
+        self.readable = select.poll()
+        self.readable.register(self.stdin, select.POLLIN)
+        self.writable = select.poll()
+        self.writable.register(self.stdout, select.POLLOUT)
+        self.fault = 0
+        self.dog: machine.WDT | None = None
+
+    def now(self) -> int:
+        """Milliseconds; its ring is a multiple of the logic's."""
+        return time.ticks_ms() & 0x1FFFFFFF  # type: ignore[operator] # an int, whatever the stub says
+
+    def inputs(self) -> int:
+        """Levels of all GPIO in one register read."""
+        return mem32[GPIO_IN] & ALL_GPIO
+
+    def panel(self) -> int:
+        """Levels of the panel inputs, a scan old."""
+        return self.panel_registers.look() if self.panel_registers else 0
+
+    def toggle(self, mask: int) -> None:
+        """Turn these outputs over in one write: no gap in those that stay."""
+        mem32[GPIO_OUT_XOR] = mask
+
+    def pulse_idle(self) -> bool:
+        """True when the one-shot can take a pulse."""
+        return self.shot is not None and self.shot.is_idle()
+
+    def pulse(self, index: int, pulse_ms: int) -> None:
+        """Hand one pulse over."""
+        if self.shot is not None:
+            self.shot.fire(index, pulse_ms)
+
+    def lamps(self, word: int) -> None:
+        """Light these lamps."""
+        if self.lamp_registers:
+            self.lamp_registers.show(word)
+
+    # -- reset and watchdog -----------------------------------------------------------------------------
+
+    def start_dog(self) -> None:
+        """From here on a scan must come on time, or the chip resets."""
+        mem32[SCRATCH] = pack(RUNNING, self.fault)
+        self.dog = machine.WDT(timeout=WATCHDOG_MS)
+
+    def feed_dog(self) -> None:
+        """Once a scan that came on time."""
+        mem32[SCRATCH + 4] = time.ticks_ms()
+        if self.dog:
+            self.dog.feed()
+
+    def keep_fault(self, fault: int) -> None:
+        """Keep the first cause over a reset: cause * 128 + index + 1, or 0."""
+        self.fault = fault
+        mem32[SCRATCH] = pack(RUNNING if self.dog else NOTHING, fault)
+
+    def reset(self, mark: int) -> None:
+        """Reset the chip, saying why."""
+        mem32[SCRATCH] = pack(mark, self.fault)
+        machine.reset()
+
+    # -- the line ---------------------------------------------------------------------------------------
+
+    def read_byte(self) -> int:
+        """A byte from the computer, or -1; never waits."""
+        for _ in self.readable.ipoll(0):
+            if self.stdin.readinto(self.byte):
+                return self.byte[0]
+        return -1
+
+    def write_byte(self, byte: int) -> bool:
+        """Send a byte if it fits; never waits."""
+        for _ in self.writable.ipoll(0):
+            self.byte[0] = byte
+            self.stdout.write(self.byte)
+            return True
+        return False

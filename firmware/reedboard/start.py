@@ -1,0 +1,71 @@
+"""From the board file to the scan loop."""
+
+import gc
+import sys
+
+from reedlogic.boardfile import PIN_TABLE, decode, layout_hash
+
+from .board import Board
+from .link import Link
+from .version import VERSION
+
+BOARD_FILE = "board.rwb"
+RECORDS = 2000
+
+
+def read_plan(path: str) -> tuple:
+    """(plan, layout hash in hex); ValueError or OSError when there is no good board file."""
+    with open(path, "rb") as file:
+        data = file.read()
+    return decode(data), b"".join([b"%02x" % byte for byte in layout_hash(data)])
+
+
+def texts(layout: bytes) -> tuple:
+    """The words of the hello: firmware version, chip, hash of the layout file."""
+    chip = b"2350" if "RP2350" in getattr(sys.implementation, "_machine", "") else b"2040"
+    return (VERSION, chip, layout)
+
+
+def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def]
+    """Scan every millisecond; between scans one small piece of other work at a time. Allocates nothing."""
+    last = pins.now()
+    board.begin(last)
+    tally = board.tally
+    pins.start_dog()
+    while not board.reset_to:
+        now = pins.now()
+        if now == last:
+            if not tally.step():
+                link.step(now)
+            continue
+        last = now
+        if board.scan(now):
+            pins.feed_dog()
+    pins.reset(board.reset_to)
+
+
+def run(reset_cause: int, kept_fault: int) -> None:
+    """On the chip: returns only for a board file that cannot be used; then no output was touched."""
+    import micropython
+    import pins as owner_pins
+
+    from .chippins import ChipPins
+    from .terminals import Terminals
+
+    try:
+        plan, layout = read_plan(BOARD_FILE)
+        table = plan[PIN_TABLE]
+        if table != owner_pins.TABLE:
+            raise ValueError("pins.py and the board file are not of one build")
+        terminals = Terminals(table)
+    except (OSError, ValueError) as error:
+        print("Reedway: the board file cannot be used:", error)
+        micropython.kbd_intr(3)
+        return
+    chip = ChipPins(terminals)
+    board = Board(plan, chip, terminals, RECORDS)
+    board.reset_cause = reset_cause
+    board.kept_fault = kept_fault
+    link = Link(board, chip, texts(layout))
+    gc.collect()
+    loop(board, link, chip)

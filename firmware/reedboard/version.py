@@ -1,0 +1,3 @@
+"""The version of the firmware."""
+
+VERSION = b"0.1.0"
