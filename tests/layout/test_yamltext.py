@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from layout.base import SMALL, complaints, line_of, loaded, only, spoiled
 from reedway.layout.load import load
-from reedway.layout.yamltext import FILE_KIB_MAX, Mapping, Scalar, Sequence, Tree, parse
+from reedway.layout.yamltext import FILE_KIB_MAX, TOLD_MAX, Mapping, Scalar, Sequence, Tree, parse
 from reedway.problems import LayoutError
 
 # YAML 1.2.2, example 10.9 "Core Tag Resolution" (yaml.org/spec/1.2.2).
@@ -151,7 +152,23 @@ def test_everything_wrong_with_the_yaml_comes_at_once() -> None:
 def test_tabs_are_all_told_and_too_many_are_counted() -> None:
     found = complaints("\n".join("\ta: 1" for _ in range(500)))
     assert [c.line for c in found[:3]] == [1, 2, 3]
-    assert found[-1].message == "a tab here and in 459 lines after it"
+    assert found[-1].message == "a tab here and in 299 lines after it; put spaces there"
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"".join(b"a%d: b\n" % i for i in range(45_000)),
+        b"a: [" + b"b, " * 150_000 + b"]",
+        b"reedway: 1\nrules:\n" + b"".join(b"  - {at: N1 hit, do: [a]}\n" for _ in range(15_000)),
+    ],
+)
+def test_a_file_of_rubbish_is_refused_in_a_few_seconds(data: bytes) -> None:
+    began = time.monotonic()
+    found = complaints(data)
+    assert len(found) <= TOLD_MAX + 1
+    assert "values; no layout needs that" in found[-1].message
+    assert time.monotonic() - began < 15  # about 2 s on an idle machine
 
 
 @pytest.mark.parametrize(

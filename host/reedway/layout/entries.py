@@ -10,7 +10,7 @@ from reedway.layout.keys import SECTIONS, TOP
 from reedway.layout.keytypes import Key, Section
 from reedway.layout.near import did_you_mean, listed, nearest
 from reedway.layout.values import Wrong, default_of, read
-from reedway.layout.yamltext import Mapping, Scalar, Sequence, Tree
+from reedway.layout.yamltext import TOLD_MAX, Mapping, Scalar, Sequence, Tree
 from reedway.problems import Complaint
 
 
@@ -43,7 +43,8 @@ class Reader:
         self._common: dict[str, Any] = {}
 
     def complain(self, line: int, message: str) -> None:
-        self.complaints.append(Complaint(self.path, line, message))
+        if len(self.complaints) < TOLD_MAX:
+            self.complaints.append(Complaint(self.path, line, message))
 
     def read_file(self, root: Mapping) -> None:
         """All sections; `defaults` first, as the others lean on it."""
@@ -182,6 +183,8 @@ class Reader:
             entry.values[key.name] = default_of(key)
 
     def _unknown(self, key: Scalar, where: str, known: list[str]) -> None:
+        if len(self.complaints) >= TOLD_MAX:
+            return  # looking for the nearest takes its time
         space = " (a space comes after a colon)" if ":" in key.text else ""
         self.complain(
             key.line,

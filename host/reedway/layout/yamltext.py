@@ -15,8 +15,9 @@ from reedway.layout.yamlwords import quote_open, syntax_complaint
 from reedway.problems import Complaint, LayoutError
 
 FILE_KIB_MAX = 512
+VALUES_MAX = 20_000  # a file with 900 rules of six sentences has about 15,000
 DEPTH_MAX = 12  # the deepest value of a layout file lies five deep
-SAID_MAX = 40  # complaints of one kind; the rest is counted
+TOLD_MAX = 200  # complaints of one stage; whoever mends these sees the others next time
 
 
 @dataclass(frozen=True)
@@ -55,12 +56,12 @@ class Source:
     complaints: list[Complaint] = field(default_factory=list)
 
     def complain(self, line: int, message: str) -> None:
-        self.complaints.append(Complaint(self.path, line, message))
+        if len(self.complaints) < TOLD_MAX:
+            self.complaints.append(Complaint(self.path, line, message))
 
     def refuse(self, line: int, message: str) -> LayoutError:
         """The error for what cannot be read on from; it carries the complaints so far."""
-        self.complain(line, message)
-        return LayoutError(self.complaints)
+        return LayoutError([*self.complaints, Complaint(self.path, line, message)])
 
 
 class CoreLoader(yaml.SafeLoader):
@@ -69,6 +70,7 @@ class CoreLoader(yaml.SafeLoader):
     yaml_implicit_resolvers: dict[str, Any] = {}
     source: Source
     depth = 0
+    values = 0
 
     def compose_node(self, parent: Node | None, index: Any) -> Node:
         event = self.peek_event()
@@ -85,6 +87,11 @@ class CoreLoader(yaml.SafeLoader):
             shown = str(event.tag).replace("tag:yaml.org,2002:", "!!")
             self.source.complain(line, f"tag {shown}; a layout file has none; leave it out")
             event.tag = None
+        self.values += 1
+        if self.values > VALUES_MAX:
+            raise self.source.refuse(
+                line, f"more than {VALUES_MAX} values; no layout needs that; divide the file"
+            )
         self.depth += 1
         if self.depth > DEPTH_MAX:
             raise self.source.refuse(
@@ -177,11 +184,14 @@ def _decode(source: Source) -> None:
 
 def _look_for_tabs(source: Source) -> None:
     tabbed = [(number, text) for number, text in enumerate(source.text.split("\n"), 1) if "\t" in text]
-    for number, text in tabbed[:SAID_MAX]:
+    for number, text in tabbed[:TOLD_MAX]:
         shown = text.strip()[:40].replace("\t", " ")
         source.complain(number, f"a tab in '{shown}'; allowed are spaces; put spaces in its place")
-    if len(tabbed) > SAID_MAX:
-        source.complain(tabbed[SAID_MAX][0], f"a tab here and in {len(tabbed) - SAID_MAX - 1} lines after it")
+    if len(tabbed) > TOLD_MAX:
+        more = len(tabbed) - TOLD_MAX
+        raise source.refuse(
+            tabbed[TOLD_MAX][0], f"a tab here and in {more - 1} lines after it; put spaces there"
+        )
     if tabbed:
         raise LayoutError(source.complaints)
 
