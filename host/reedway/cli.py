@@ -18,11 +18,18 @@ import sys
 from collections.abc import Sequence
 
 from reedway import __version__
+from reedway.boardfile import commands as boardfile_commands
 from reedway.electrics import commands as electrics_commands
 from reedway.layout import commands as layout_commands
 from reedway.problems import ReedwayError
+from reedway.replay import commands as replay_commands
 
-FOLDERS = (layout_commands, electrics_commands)
+FOLDERS = (
+    layout_commands,
+    boardfile_commands,
+    replay_commands,
+    electrics_commands,
+)  # in the order of the help
 
 INTERRUPTED = 130  # what a shell reports for Ctrl-C
 PIPE_CLOSED = 141  # ... and for a reader that went away
