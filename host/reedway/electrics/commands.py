@@ -8,6 +8,7 @@ from pathlib import Path
 
 from reedway.electrics import coilreport, diagram, magnetreport, verdicts, wiring
 from reedway.layout.load import load
+from reedway.problems import ReedwayError
 
 QUESTION = "Will coils, supplies, wires and magnets do it?"
 
@@ -17,14 +18,14 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "coils",
         description="Work out for each turnout whether its coils will throw and will survive. "
         "Exit code 0: both for all that is described; 1: not so.",
-        epilog="example:\n  reedway coils my.yaml\n",
+        epilog="examples:\n  reedway coils my.yaml\n",
     )
     coils.set_defaults(run=run_coils)
     magnets = subparsers.add_parser(
         "magnets",
         description="Work out where and how long each magnet closes each sensor. "
         "Exit code 0: one sure hit a pass; 1: not so.",
-        epilog="example:\n  reedway magnets my.yaml\n",
+        epilog="examples:\n  reedway magnets my.yaml\n",
     )
     magnets.set_defaults(run=run_magnets)
     wires = subparsers.add_parser(
@@ -64,10 +65,17 @@ def run_magnets(args: argparse.Namespace) -> int:
     return 1 if any(not one.good for one in passes) else 0
 
 
+def _write(path: str, text: str) -> None:
+    try:
+        Path(path).write_text(text, encoding="utf-8")
+    except OSError as why:
+        raise ReedwayError(f"{path}: the drawing cannot be written: {why.strerror}") from None
+
+
 def run_wiring(args: argparse.Namespace) -> int:
     layout = load(args.file)
     found = wiring.wire(layout)
     if args.svg:
-        Path(args.svg).write_text(diagram.drawing(found), encoding="utf-8")
+        _write(args.svg, diagram.drawing(found))
     print(json.dumps(wiring.as_json(found), indent=2) if args.json else "\n".join(wiring.text(found)))
     return 1 if found.refused else 0

@@ -185,6 +185,7 @@ def stuck(wired: Wired) -> Stuck:
         good = amps <= bears
         saved.because.append(
             f"the bank's charging current is {shown(amps, 'A')}; the coil bears {shown(bears, 'A')} for ever"
+            + ("" if wired.part.cools_s else " (estimated from its size; measure cools)")
         )
         return Stuck(None if good else seconds, wired.class_c, Verdict(YES if good else NO, saved.because))
     if source.fuse:

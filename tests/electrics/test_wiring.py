@@ -1,0 +1,185 @@
+"""Terminals, wires, parts, the drawing, and what is refused or warned of."""
+
+import re
+from itertools import combinations
+from xml.etree import ElementTree
+
+import pytest
+
+from electrics import made
+from reedway.electrics import diagram, wirechecks, wires, wiring
+
+EXAMPLES = (
+    "two-trains",
+    "three-trains-go-sensor",
+    "three-trains-interlocked",
+    "coil-protector",
+    "sensor-logger",
+)
+
+
+def said(layout, which="refused"):
+    return "\n".join(complaint.message for complaint in getattr(wirechecks.Checks(layout).run(), which))
+
+
+def test_terminals_and_edge_pins():
+    found = wiring.wire(made.layout())
+    where = {one.what: one.where for one in found.terminals}
+    # Pin numbers of the board's data sheet, "Pinout": GP0 pin 1, GP12 pin 16, GP26 pin 31, GP28 pin 34.
+    assert where["turnout exit to A"] == "GPIO 0 (pin 1)"
+    assert where["sensor N1"] == "GPIO 12 (pin 16)"
+    assert where["track feed"] == "GPIO 26 (pin 31)"
+    assert where["lamp running lamp"] == "lamp register 1, bit 0"
+    assert len(set(wiring.EDGE_PIN.values())) == 26
+
+
+def test_wires_and_their_loss():
+    runs = {run.what: run for run in wiring.wire(made.layout()).runs}
+    run = runs["turnout exit to A"]
+    # IEC 60228 class 5: 39.0 ohm/km for 0.5 mm2 at 20 degrees C; 3 m there and back, copper at 60 degrees C.
+    assert run.drop_v == pytest.approx(run.current_a * 2 * run.length_m * 0.039 * (1 + 3.93e-3 * 40))
+    assert "source coil bank to the drivers" in runs
+    assert len([what for what in runs if what.startswith("sensor ")]) == 2
+
+
+def test_parts_are_generic_and_rated():
+    parts = {part.what: part for part in wiring.wire(made.layout()).parts}
+    assert parts["N-channel MOSFET"].count == 4
+    assert parts["freewheel diode"].count == 4
+    assert parts["gate pull-down"].count == 5  # four coils and the track feed
+    assert parts["bank capacitor"].rating == "10000 uF, 35 V"
+    assert parts["charging resistor"].rating == "100 ohm, 12 W"  # 24 V squared over 100 ohm, twice
+    assert parts["shift register, 8 outputs with latch"].count == 1
+    bare = {part.what for part in wiring.wire(made.layout("")).parts}
+    assert "coil driver" in bare
+    relays = made.layout(made.section(coil="{resistance: 4.5 ohm, copper: 14 g, driver: relay}"))
+    assert {"relay for a coil"} < {part.what for part in wiring.wire(relays).parts}
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"sensor": "{output: push-pull, level: 5 V}"}, "5 V would come to a pin; a pin bears 3.3 V"),
+        ({"sensor": "{closes_to: 3.3 V}"}, "closes to 3.3 V"),
+        ({"coil": "{resistance: 4.5 ohm, pin_current: 20 mA}"}, "draws 20 mA from a pin; a pin gives 12 mA"),
+        (
+            {"coil": "{resistance: 4.5 ohm}", "source": "{voltage: 16 V, current_kind: AC}"},
+            "a transistor switches DC",
+        ),
+        ({"source": "{voltage: 16 V, current_kind: AC, bank: 1000 uF}"}, "a capacitor bank holds DC"),
+        (
+            {"coil": made.COIL[:-1] + ", cable: 30 m, gauge: 0.14 mm2}", "source": made.PLAIN},
+            "its wires starve it",
+        ),
+        (
+            {"source": "{voltage: 16 V, fuse: T 1.25 A, gauge: 30 AWG}"},
+            "use a thicker wire or a smaller fuse",
+        ),
+    ],
+)
+def test_what_cannot_work_is_refused(changes, words):
+    assert words in said(made.layout(made.section(**changes)))
+
+
+def test_a_good_wiring_is_not_refused():
+    assert said(made.layout()) == ""
+
+
+def test_pull_downs_on_the_newer_chip():
+    text = made.source_of("two-trains").replace("board: pico", "board: pico2")
+    layout = made.load_bytes("made.yaml", (text + made.section(sensor="{closes_to: 3.3 V}")).encode())
+    # RP2350 erratum E9: about 120 uA over 50 kohm would be 6.0 V.
+    assert "erratum E9" in said(layout)
+    assert "6.0 V" in said(layout)
+
+
+def test_all_pins_together():
+    drivers = made.section(coil="{resistance: 4.5 ohm, pin_current: 12 mA}", feed="{pin_current: 12 mA}")
+    assert "all pins give 50 mA" in said(made.layout(drivers, "three-trains-interlocked"))
+
+
+def test_a_fuse_and_its_wire_by_the_wiring_rules():
+    # T 1 A at 10 A: at most 0.3 s (IEC 60127-2). 30 AWG, 0.0507 mm2, k 115: 34 A2s, so 0.34 s.
+    assert wires.short_seconds(wires.awg_mm2(30), 10) == pytest.approx(0.34, abs=0.01)
+    assert "smaller fuse" not in said(
+        made.layout(made.section(source="{voltage: 16 V, fuse: T 1 A, gauge: 30 AWG}"))
+    )
+    assert "smaller fuse" in said(
+        made.layout(made.section(source="{voltage: 16 V, fuse: T 1.25 A, gauge: 30 AWG}"))
+    )
+
+
+def two_feeds(first, second):
+    return made.section() + (
+        "  feed_parts:\n"
+        f"    first feed: {{of: [Lindholt], {first}}}\n"
+        f"    second feed: {{of: [Mill], {second}}}\n"
+        f"    third feed: {{of: [Bridge], fuse: T 1 A}}\n"
+    )
+
+
+def test_feeds_that_meet():
+    def refused(first, second, which="refused"):
+        return said(made.layout(two_feeds(first, second), "three-trains-interlocked"), which)
+
+    meets = "meets: [Mill], fuse: T 1 A"
+    assert refused(meets, "fuse: T 1 A") == ""
+    assert "opposite polarity" in refused(meets, "fuse: T 1 A, polarity: reversed")
+    assert "AC against DC" in refused(meets, "fuse: T 1 A, current_kind: AC")
+    assert "has no fuse" in refused("current: 1 A", "fuse: T 1 A", "warned")
+    assert "its fuse carries" in refused("current: 2 A, fuse: T 1 A", "fuse: T 1 A", "warned")
+
+
+def test_feeds_that_change_over_in_one_instant():
+    text = made.source_of("three-trains-interlocked") + two_feeds("meets: [Mill], fuse: T 1 A", "fuse: T 1 A")
+    rule = "rules:\n  - at: N1 hit\n    do: [Lindholt stops, Mill goes]\n"
+    layout = made.load_bytes("made.yaml", text.replace("rules:\n", rule, 1).encode())
+    warned = said(layout, "warned")
+    assert "put a timer of 60 ms or more between" in warned
+    assert "put a timer" not in said(made.load_bytes("made.yaml", text.encode()), "warned")
+
+
+def test_warnings():
+    layout = made.layout(made.section(source="{voltage: 24 V, bank: 4700 uF}", sensor=""))
+    warned = said(layout, "warned")
+    for words in ("limits nothing when a driver fails", "without a bleeder", "it has no fuse"):
+        assert words in warned
+    no_feed = made.source_of("two-trains").replace("track_feed: {terminal: track feed}\n", "")
+    assert "stay live at stop" in said(made.load_bytes("made.yaml", no_feed.encode()), "warned")
+
+
+def boxes_of(svg):
+    """(text, left, top, right, bottom) of every text by the width of a monospaced letter, 0.602 em."""
+    root = ElementTree.fromstring(svg)
+    wide, high = (float(root.get(side)) for side in ("width", "height"))
+    found = []
+    for node in root.iter("{http://www.w3.org/2000/svg}text"):
+        x, y, size = (float(node.get(key)) for key in ("x", "y", "font-size"))
+        found.append((node.text, x, y - size * 0.8, x + len(node.text) * size * 0.602, y + size * 0.2))
+    return found, wide, high
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+@pytest.mark.parametrize("described", [True, False])
+def test_drawings_are_legible(example, described):
+    text = made.section(feed=made.FEED)
+    found = wiring.wire(made.layout(text if described else "", example))
+    texts, wide, high = boxes_of(diagram.drawing(found))
+    assert len(texts) > 5
+    for words, left, top, right, bottom in texts:
+        assert 0 <= left < right <= wide, words
+        assert 0 <= top < bottom <= high, words
+    for one, other in combinations(texts, 2):
+        apart = one[3] <= other[1] or other[3] <= one[1] or one[4] <= other[2] or other[4] <= one[2]
+        assert apart, (one, other)
+    drawn = " ".join(words for words, *_ in texts)
+    for terminal in found.terminals:
+        if terminal.where.startswith("GPIO"):
+            assert re.search(rf"\b{terminal.terminal} GP\d+", drawn), terminal
+
+
+def test_text_has_everything():
+    lines = "\n".join(wiring.text(wiring.wire(made.layout())))
+    for words in ("terminals", "wires", "parts, by generic type", "under local code", "GPIO 12 (pin 16)"):
+        assert words in lines
+    assert "none described" in "\n".join(wiring.text(wiring.wire(made.layout(""))))
