@@ -1,0 +1,1 @@
+"""Tests of the ring that decides, on CPython and on MicroPython."""
