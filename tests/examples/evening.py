@@ -57,6 +57,7 @@ class Evening:
         self.codec = Codec(names)
         self.now = 0
         self.records: list[Record] = []
+        self.passed: list[tuple[int, str, str]] = []  # when which train came over which sensor
         self._planned: list[tuple[int, int, Callable[[], None]]] = []
         self._count = itertools.count()
         self._orders: list[tuple[int, int]] = []
@@ -176,6 +177,8 @@ class Evening:
 
     def _over(self, train: Train, sensor: str, closes: bool) -> None:
         self.contacts.reed(self.now, sensor, closes)
+        if closes:
+            self.passed.append((self.now, train.name, sensor))
         for watcher in [w for w in self._watchers if closes and w[:2] == (train.name, sensor)]:
             self._watchers.remove(watcher)
             watcher[2]()

@@ -6,15 +6,15 @@ from examples.rails import MM, Stretch, Train
 
 
 def railcar(path: list[str], head_mm: int) -> Train:
-    return Train("railcar", 300, 300, 60, path, head_mm * MM)
+    return Train("railcar", 300, 360, 60, path, head_mm * MM)
 
 
 def milk_train(path: list[str], head_mm: int) -> Train:
-    return Train("milk train", 650, 240, 40, path, head_mm * MM)
+    return Train("milk train", 650, 300, 40, path, head_mm * MM)
 
 
 def goods_train(path: list[str], head_mm: int) -> Train:
-    return Train("goods train", 900, 180, 25, path, head_mm * MM)
+    return Train("goods train", 900, 240, 25, path, head_mm * MM)
 
 
 def siding(sensors: tuple[str, str], sensor_mm: int, way_out: str, after_exit: str) -> dict[str, Stretch]:
