@@ -48,7 +48,8 @@ class Board:
         self.reset_cause = 0
         self.kept_fault = 0
         self.reset_to = 0  # mark of a reset that was asked for
-        self.wants_state = False
+        self.birth: list = []  # snapshot of the first look: where a log of everything since can begin
+        self.birth_time = 0
 
     # -- inputs -----------------------------------------------------------------------------------------
 
@@ -78,6 +79,8 @@ class Board:
         self.controller.begin(now, self.raw, self.panel)
         self.put_out()
         self.last = now
+        self.birth = self.snapshot()
+        self.birth_time = now
 
     def scan(self, now: int) -> bool:
         """One scan at `now`; True when it came on time."""

@@ -41,7 +41,7 @@ class Link:
         self.answer = DONE
         self.wants_answer = False
         self.wants_hello = True
-        self.wants_status = self.wants_state = False
+        self.wants_status = self.wants_state = self.wants_birth = False
         self.tally_row = NOTHING
         self.state: list = []  # a snapshot on its way
         self.state_at = 0
@@ -89,6 +89,9 @@ class Link:
             if receiver.count != 2:
                 return NOT_UNDERSTOOD
             return DONE if self.board.ask(receiver.fields[0], receiver.fields[1]) else NOT_NOW
+        if kind == STATE and receiver.count == 1:
+            self.wants_state = self.wants_birth = True
+            return DONE
         if receiver.count:
             return NOT_UNDERSTOOD
         if kind == STATUS:
@@ -107,11 +110,18 @@ class Link:
         return DONE
 
     def _take_state(self) -> None:
-        """A snapshot of now, which is between two scans, to be sent slowly."""
-        self.state = self.board.snapshot()
+        """A snapshot of now, which is between two scans, or of the first look, to be sent slowly."""
+        board = self.board
         self.state_at = 0
+        if self.wants_birth:
+            self.wants_birth = False
+            self.state = board.birth
+            self.state_record = 0
+            self.state_time = board.birth_time
+            return
+        self.state = board.snapshot()
         self.state_record = self.feed.end()
-        self.state_time = self.board.last
+        self.state_time = board.last
 
     # -- lines ------------------------------------------------------------------------------------------
 

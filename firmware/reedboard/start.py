@@ -9,7 +9,7 @@ from .board import Board
 from .link import Link
 from .version import VERSION
 
-BOARD_FILE = "board.rwb"
+BOARD_FILE = "layout.rwb"
 RECORDS = 2000
 
 
