@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from typing import Any
 
 from reedway.problems import ReedwayError
 
@@ -21,10 +22,11 @@ class Header:
     layout_sha256: str
     firmware: str
     started: str
+    more: dict[str, Any] = field(default_factory=dict)  # what else stands there, such as "note"
 
     def line(self) -> str:
         """The first line, without its end."""
-        fields = {"reedway_log": FORMAT} | {key: getattr(self, key) for key in _KEYS}
+        fields = {"reedway_log": FORMAT} | {key: getattr(self, key) for key in _KEYS} | self.more
         return json.dumps(fields, separators=(",", ":"), ensure_ascii=False)
 
     def of_layout(self, layout: str, layout_sha256: str, firmware: str) -> Header:
@@ -64,4 +66,5 @@ def parse_header(path: str, raw: bytes) -> Header:
             raise ReedwayError(
                 f"{path}:1: the first line of the log lacks '{key}'; it was damaged or written by hand"
             )
-    return Header(*(fields[key] for key in _KEYS))
+    more = {key: value for key, value in fields.items() if key not in ("reedway_log", *_KEYS)}
+    return Header(*(fields[key] for key in _KEYS), more)

@@ -1,0 +1,159 @@
+"""The figures of one session as text for a terminal of 80 columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from textwrap import wrap
+from typing import Any
+
+from reedway.report.figures import Session, figures
+from reedway.report.strip import LEGEND, Strip
+from reedway.sessionlog.header import Header
+from reedway.sessionlog.spans import span
+
+WIDTH = 80
+NAME_MAX = 16
+CHATTER_MS = 1000
+
+
+def report_lines(session: Session) -> Iterator[str]:
+    """The whole report."""
+    found = figures(session)
+    yield f"{found['layout']}: {found['first']}, {span(found['span_ms'])}, {found['records']:,} records"
+    note = session.header.more.get("note")
+    if isinstance(note, str):
+        yield f"({note})"
+    yield from _remarks(found)
+    yield from _sensors(found["sensors"])
+    yield from _turnouts(found)
+    yield from _blocks(found["blocks"])
+    yield from _messages(found["messages"])
+    yield ""
+    yield from strip_lines(session.tally.strip, session.header)
+    yield from relay_lines(found["relays"])
+
+
+def table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Columns as wide as they must be; the first to the left, the rest to the right."""
+    widths = [max(len(row[i]) for row in [heads, *rows]) for i in range(len(heads))]
+    for row in [heads, *rows]:
+        cells = [
+            row[0].ljust(widths[0]),
+            *(cell.rjust(n) for cell, n in zip(row[1:], widths[1:], strict=True)),
+        ]
+        yield "  ".join(cells).rstrip()
+
+
+def short(name: str, most: int = NAME_MAX) -> str:
+    """A name cut to fit."""
+    return name if len(name) <= most else name[: most - 1] + "~"
+
+
+def _remarks(found: dict[str, Any]) -> Iterator[str]:
+    if found["resets"]:
+        yield f"The board was reset {found['resets']} times; the parts are put end to end."
+    if found["lost"]:
+        yield f"{found['lost']:,} records were lost; the figures are of what is there."
+    late = found["late_scans"]
+    if late["count"]:
+        yield f"{late['count']} scans came late, the longest by {late['longest_ms']} ms."
+    modes = [f"{mode} {span(ms)}" for mode, ms in found["modes_ms"].items() if ms]
+    if modes:
+        yield "Mode: " + ", ".join(modes)
+
+
+def _spread(spread: dict[str, int] | None) -> str:
+    if spread is None:
+        return "-"
+    return "/".join(span(spread[key]).replace(" min ", "m").replace(" s", "s") for key in spread)
+
+
+def _sensors(sensors: dict[str, Any]) -> Iterator[str]:
+    if not sensors:
+        return
+    yield ""
+    rows = [
+        [
+            short(name),
+            str(s["hits"]),
+            _spread(s["interval"]),
+            _spread(s["closed"]),
+            str(s["chatter"]),
+            str(s["rests"]),
+        ]
+        for name, s in sensors.items()
+    ]
+    yield from table(
+        ["Sensor, button", "hits", "apart (min/med/max)", "closed (min/med/max)", "chatter", "rest"], rows
+    )
+
+
+def _turnouts(found: dict[str, Any]) -> Iterator[str]:
+    if found["turnouts"]:
+        yield ""
+        rows = [
+            [short(name), *(str(t[key]) for key in ("throws", "deferred", "refreshes", "skipped"))]
+            for name, t in found["turnouts"].items()
+        ]
+        yield from table(["Turnout", "throws", "deferred", "refreshes", "skipped"], rows)
+    if found["coils"]:
+        yield ""
+        rows = [
+            [short(name, 30), str(c["pulses"]), span(c["longest_ms"]), span(c["total_ms"])]
+            for name, c in found["coils"].items()
+        ]
+        yield from table(["Coil", "pulses", "longest", "together"], rows)
+
+
+def _blocks(blocks: dict[str, Any]) -> Iterator[str]:
+    if blocks:
+        yield ""
+        rows = [
+            [short(name, 30), str(b["changes"]), span(b["go_ms"]), f"{100 * b['go_share']:.0f} %"]
+            for name, b in blocks.items()
+        ]
+        yield from table(["Block", "changes", "go", "of the time"], rows)
+
+
+def _messages(messages: list[dict[str, Any]]) -> Iterator[str]:
+    yield ""
+    if not messages:
+        yield "No notes, cautions or faults."
+    for message in messages:
+        times = f", {message['count']} times" if message["count"] > 1 else ""
+        stood = f", stood {span(message['standing_ms'])}" if message["standing_ms"] else ""
+        yield f"{message['first'][:8]} {message['kind']}: {message['text']}{times}{stood}"
+
+
+def strip_lines(strip: Strip, header: Header) -> Iterator[str]:
+    """The picture over time with its clock and what its characters mean."""
+    if not strip.rows:
+        return
+    width = min(NAME_MAX, max(len(name) for _, name in strip.rows))
+    columns = WIDTH - width - 2
+    drawn = strip.draw(columns)
+    columns = len(next(iter(drawn.values())))
+    ends = [header.clock(t)[:8] for t in (strip.start, (strip.start + strip.now) // 2, strip.now)]
+    if columns >= 26:
+        gap = columns - sum(map(len, ends))
+        yield " " * (width + 2) + ends[0] + " " * (gap // 2) + ends[1] + " " * (gap - gap // 2) + ends[2]
+    for kind, legend in LEGEND.items():
+        rows = {name: cells for (k, name), cells in drawn.items() if k == kind}
+        for name, cells in rows.items():
+            yield f"{short(name, width):<{width}}  {cells}"
+        if rows:
+            yield f"{'':<{width}}  {legend}"
+
+
+def relay_lines(relays: dict[str, Any]) -> Iterator[str]:
+    """For each sensor that throws: what a relay would have done."""
+    if relays:
+        yield ""
+        yield "The longest closing of each sensor that throws a turnout:"
+    for name, r in relays.items():
+        held = span(r["held_longest_ms"])
+        chattered = r["closings"] > 1 and r["held_longest_ms"] >= CHATTER_MS  # else it is bounce
+        in_closings = f" in {r['closings']} closings" if chattered else ""
+        told = f"{name}: closed {held}{in_closings}: a relay would have held the coil {held}; "
+        told += f"Reedway: {r['pulse_longest_ms'] / 1000:.3f} s"
+        yield from wrap(told, WIDTH, subsequent_indent="    ")
