@@ -33,6 +33,18 @@ class Track:
         """Number of the place that section i is, or -1."""
         return self.place_of.get(self.sections[i].name, -1)
 
+    def is_facing(self, i: int) -> bool:
+        """True for a turnout with two ways out."""
+        return len(self.to[i]) == 2
+
+    def is_trailing(self, i: int) -> bool:
+        """True for a turnout with two ways in."""
+        return bool(self.trailing[i])
+
+    def position_into(self, before: int, i: int) -> int:
+        """Position that trailing turnout i must have for a train from section `before`."""
+        return self.trailing[i].index(before)
+
     def block(self, i: int) -> str:
         """Name of the block that lets a train out of section i; "" where there is none."""
         place = self.place(i)
