@@ -132,11 +132,14 @@ class Keeper:
         """
         logic = self.logic
         self.changed = True
-        self.deferred &= logic.outstanding()
+        self.deferred &= logic.outstanding() & ~logic.thrown
+        logic.thrown = 0
         if self.phase == READY:
             if self._is_still_due():
                 self._pulse(now)
                 return True
+            if self.is_refresh:
+                self.journal.put(now, R_REFRESH, self.turnout, 1)
             self.pause_due = now
             self._open_supply(now, self.turnouts[self.turnout][3])
         if not logic.may_pulse():
@@ -194,8 +197,6 @@ class Keeper:
                 self._skip(now, low)
                 continue
             logic.refresh &= ~low
-            logic.refresh_held |= low
-            self.refresh_due[i] = (now + turnout[5]) & MASK
             self._begin(now, i, position, True)
             return
 
@@ -225,7 +226,11 @@ class Keeper:
     def _pulse(self, now: int) -> None:
         i = self.turnout
         turnout = self.turnouts[i]
-        if not self.is_refresh:
+        if self.is_refresh:
+            self.logic.refresh &= ~(1 << i)
+            self.logic.refresh_held |= 1 << i
+            self.refresh_due[i] = (now + turnout[5]) & MASK
+        else:
             self.logic.unknow(i)
             if self.sent >> i & 1 != self.position:
                 self.retried &= ~(1 << i)

@@ -139,6 +139,7 @@ class Logic(State):
         words = self.words
         changed = words[W_WANTED] ^ self.old[W_WANTED] | self.asked_anew
         self.asked_anew = 0
+        self.thrown |= changed
         self.refresh &= ~changed  # another throw drops the request
         again = words[W_ASKED] & ~changed & words[W_KNOWN] & ~self.refresh & ~self.refresh_held
         words[W_ASKED] = 0

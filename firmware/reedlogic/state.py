@@ -67,6 +67,7 @@ class State(Rules):
         self.refresh = 0  # turnouts asked for where they lie
         self.refresh_held = 0  # refreshed a short time ago
         self.asked_for = 0  # turnouts to throw in maintenance
+        self.thrown = 0  # asked for another position since the keeper looked
         self.asked_anew = 0  # by a start: thrown wherever they lie
         self.came = 0  # turnouts that became known without a pulse: an event each is owed
 
@@ -90,6 +91,7 @@ class State(Rules):
         """The turnout may lie anywhere; a refresh of it makes no sense any more."""
         self.physical &= ~(1 << turnout)
         self.refresh &= ~(1 << turnout)
+        self.is_settled = False  # a pass may go another way though no word has changed
         self.know()
 
     def stray(self, now: int, turnout: int) -> None:
@@ -129,6 +131,7 @@ class State(Rules):
             self.words[W_POSITION] &= ~bit
         self.physical |= bit
         self.asked_for &= ~bit
+        self.is_settled = False
         self.know()
 
     def standing_cautions(self) -> int:
