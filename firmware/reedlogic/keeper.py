@@ -139,7 +139,7 @@ class Keeper:
                 self._pulse(now)
                 return True
             if self.is_refresh:
-                self.journal.put(now, R_REFRESH, self.turnout, 1)
+                self._skip(now, logic.refresh & 1 << self.turnout)
             self.pause_due = now
             self._open_supply(now, self.turnouts[self.turnout][3])
         if not logic.may_pulse():
@@ -176,7 +176,7 @@ class Keeper:
         if not logic.may_pulse() or self.turnouts[self.turnout][4] & logic.outstanding():
             return False
         if self.is_refresh:
-            return logic.words[W_KNOWN] & bit != 0
+            return logic.refresh & logic.words[W_KNOWN] & bit != 0
         if not logic.outstanding() & bit or (logic.strayed | logic.unmoved) & bit:
             return False
         return logic.words[W_WANTED] >> self.turnout & 1 == self.position
@@ -196,7 +196,6 @@ class Keeper:
             if self.heat[turnout[position]] >= turnout[6]:
                 self._skip(now, low)
                 continue
-            logic.refresh &= ~low
             self._begin(now, i, position, True)
             return
 
