@@ -1,0 +1,315 @@
+"""Draws the schematics beside it from the circuits in ../netlists: `pip install schemdraw`, then run this."""
+
+from pathlib import Path
+
+import schemdraw
+import schemdraw.elements as elm
+
+HERE = Path(__file__).parent
+schemdraw.use("svg")
+schemdraw.config(fontsize=11, unit=2.6, margin=0.7)
+
+
+def pin(name):
+    """A terminal at the left; drawing goes on to its right."""
+    return elm.Dot(open=True).label(name, "left")
+
+
+def rail(name, side="top"):
+    return elm.Dot(open=True).label(name, side)
+
+
+def driver(names, pin_name, x=0, y=0):
+    """Pin, gate resistor, pull-down, transistor to ground; returns the drain's place."""
+    r_gate, r_pull, transistor = names
+    elm.Dot(open=True).at((x, y)).label(pin_name, "left")
+    elm.Resistor().right().label(f"{r_gate}")
+    gate = elm.Dot()
+    elm.Resistor().down().at(gate.center).label(f"{r_pull}", "bottom").length(2.2)
+    elm.Ground()
+    elm.Line().right().at(gate.center).length(1.6)
+    body = elm.NFet().reverse().theta(0).anchor("gate").label(transistor, "right", ofst=(0.1, 0))
+    elm.Line().down().at(body.source).length(1.2)
+    elm.Ground()
+    return body.drain
+
+
+def load(drain, coil, diode, supply, diode_kind=elm.Diode):
+    """Coil from supply to drain, with what takes its surge."""
+    elm.Line().up().at(drain).length(0.5)
+    low = elm.Dot()
+    elm.Inductor2(loops=3).up().at(low.center).label(coil, "top")
+    high = elm.Dot()
+    elm.Line().right().at(low.center).length(1.8)
+    diode_kind().up().label(diode, "bottom")
+    elm.Line().left().length(1.8)
+    elm.Line().up().at(high.center).length(0.6)
+    rail(supply)
+    return low, high
+
+
+def contact_chain(x, y, source, steps):
+    """From a source through named steps in a line to the right."""
+    elm.Dot(open=True).at((x, y)).label(source, "left")
+    for kind, name in steps:
+        kind().right().label(name)
+
+
+def coil_transistor():
+    load(driver(("R1", "R2", "Q1"), "coil pin"), "L1", "D1", "coil supply +")
+
+
+def coil_relay():
+    load(driver(("R1", "R2", "Q1"), "coil pin"), "L1", "D1", "5 V")
+    elm.Dot(open=True).at((10.2, 3.2)).label("AC hot", "left")
+    elm.Fuse().right().label("F1")
+    elm.Switch().right().label("K1 (of L1)")
+    hot = elm.Dot()
+    elm.Inductor2(loops=3).down().at(hot.center).label("L2", "top")
+    common = elm.Dot()
+    elm.Line().right().at(hot.center).length(1.8)
+    elm.RBox().down().label("V1 two-way clamp", "bottom")
+    elm.Line().left().length(1.8)
+    elm.Line().left().at(common.center).length(5.2)
+    elm.Dot(open=True).label("AC common", "left")
+
+
+def feed_relay():
+    load(driver(("R1", "R2", "Q1"), "feed pin"), "L1", "D1", "5 V")
+    elm.Dot(open=True).at((10.6, 3.2)).label("throttle live", "left")
+    elm.Fuse().right().label("F1")
+    elm.Switch().right().label("K1 (of L1)")
+    elm.Line().right().length(0.6).label("block rail", "top")
+    elm.Motor().down().label("M1 train", "bottom")
+    elm.Line().left().length(5.8)
+    elm.Dot(open=True).label("throttle return", "left")
+
+
+def sensor_input(x=0, y=0, clamps=True):
+    """Pull-up on the line, series resistor, capacitor and clamps at the pin; starts at the line."""
+    line = elm.Dot().at((x, y))
+    elm.Resistor().up().at(line.center).label("R1", "top").length(2)
+    rail("3.3 V")
+    elm.Resistor().right().at(line.center).label("R2")
+    node = elm.Dot()
+    elm.Capacitor().down().at(node.center).label("C1", "bottom").length(2)
+    elm.Ground()
+    last = node
+    if clamps:
+        elm.Line().right().at(node.center).length(1.8)
+        last = elm.Dot()
+        elm.Diode().up().at(last.center).label("D1", "bottom").length(2)
+        rail("3.3 V")
+        elm.Diode().up().at((last.center[0], last.center[1] - 2)).label("D2", "bottom").length(2)
+        elm.Ground().at((last.center[0], last.center[1] - 2))
+    elm.Line().right().at(last.center).length(1.5)
+    elm.Dot(open=True).label("sensor pin", "right")
+
+
+def sensor_contact():
+    sensor_input()
+    elm.Line().left().at((0, 0)).length(3).label("long wire", "top")
+    elm.Switch().down().label("S1 reed", "bottom").length(2)
+    elm.Ground()
+
+
+def sensor_hall():
+    sensor_input()
+    elm.Line().left().at((0, 0)).length(3.4).label("long wire", "top")
+    chip = (
+        elm.Ic(
+            pins=[
+                elm.IcPin(name="out", side="right", slot="2/3", anchorname="out"),
+                elm.IcPin(name="3.3 V", side="right", slot="3/3", anchorname="supply"),
+                elm.IcPin(name="ground", side="right", slot="1/3", anchorname="ground"),
+            ],
+            edgepadW=1.2,
+        )
+        .theta(0)
+        .anchor("out")
+        .label("U1 Hall", "top")
+    )
+    elm.Line().right().at(chip.supply).length(0.6)
+    elm.Line().up().length(1)
+    rail("3.3 V")
+    elm.Line().right().at(chip.ground).length(0.6)
+    elm.Line().down().length(0.6)
+    elm.Ground()
+    elm.Dot(open=True).at((chip.supply[0] - 5.4, chip.supply[1] + 0.6)).label("3.3 V", "top")
+    elm.Capacitor().down().label("C2", "bottom").length(2)
+    elm.Ground()
+
+
+def detector_opto():
+    sensor_input(clamps=False)
+    elm.Line().left().at((0, 0)).length(2.2)
+    opto = elm.Optocoupler().theta(0).anchor("collector").label("U1", "top")
+    elm.Line().down().at(opto.emitter).length(0.5)
+    elm.Ground()
+    elm.Resistor().left().at(opto.anode).label("R3")
+    elm.Switch().left().label("S1")
+    elm.Dot(open=True).label("detector live", "left")
+    elm.Line().left().at(opto.cathode).length(5.2)
+    elm.Dot(open=True).label("detector return", "left")
+
+
+def arm_line():
+    pin("arm pin")
+    elm.Capacitor().right().label("C1")
+    pump = elm.Dot()
+    elm.Diode().up().at((pump.center[0], pump.center[1] - 2)).label("D1", "bottom").length(2)
+    elm.Ground().at((pump.center[0], pump.center[1] - 2))
+    elm.Diode().right().at(pump.center).label("D2")
+    held = elm.Dot()
+    elm.Capacitor().down().at(held.center).label("C2", "bottom").length(2)
+    elm.Ground()
+    elm.Line().right().at(held.center).length(1.8)
+    node = elm.Dot()
+    elm.Resistor().down().at(node.center).label("R1", "bottom").length(2)
+    elm.Ground()
+    elm.Line().right().at(node.center).length(1.8)
+    low = elm.NFet().reverse().theta(0).anchor("gate").label("Q1", "right", ofst=(0.1, 0))
+    elm.Line().down().at(low.source).length(1.2)
+    elm.Ground()
+    elm.Resistor().up().at(low.drain).label("R3", "top").length(2)
+    upper = elm.Dot()
+    elm.Resistor().up().at(upper.center).label("R2", "top").length(2.4)
+    top = elm.Dot()
+    elm.Line().up().at(top.center).length(0.5)
+    rail("coil supply +")
+    elm.Line().right().at(upper.center).length(1.8)
+    high = elm.PFet().reverse().theta(0).anchor("gate").label("Q2", "right", ofst=(0.1, 0))
+    elm.Line().up().at(high.source).toy(top.center)
+    elm.Line().left().tox(top.center)
+    elm.Line().down().at(high.drain).length(0.9)
+    elm.Dot(open=True).label("armed supply +", "right")
+
+
+def bank():
+    pin("supply +")
+    elm.Fuse().right().label("F1")
+    elm.Resistor().right().label("R1")
+    top = elm.Dot()
+    elm.Capacitor(polar=True).down().at(top.center).label("C1", "bottom")
+    elm.Ground()
+    elm.Line().right().at(top.center).length(2)
+    far = elm.Dot()
+    elm.Resistor().down().at(far.center).label("R2", "bottom")
+    elm.Ground()
+    elm.Line().right().at(far.center).length(1.5)
+    elm.Dot(open=True).label("coil supply +", "right")
+
+
+def lamps():
+    sides = [("lamp data", "left", "3/3"), ("lamp clock", "left", "2/3"), ("lamp latch", "left", "1/3")]
+    pins = [
+        elm.IcPin(name=name.split()[1], side=side, slot=slot, anchorname=name) for name, side, slot in sides
+    ]
+    pins.append(elm.IcPin(name="out", side="right", slot="3/3", anchorname="out"))
+    pins.append(elm.IcPin(name="not enable", side="right", slot="1/3", anchorname="enable"))
+    chip = elm.Ic(pins=pins, edgepadW=2.2, edgepadH=0.6).label("U1 8 outputs", "top")
+    for name, _, _ in sides:
+        elm.Line().left().at(getattr(chip, name)).length(1)
+        elm.Dot(open=True).label(name, "left")
+    elm.Line().right().at(chip.out).length(0.5)
+    elm.Resistor().right().label("R2")
+    elm.LED().right().label("D1", "bottom", ofst=0.5)
+    elm.Ground()
+    elm.Line().right().at(chip.enable).length(2)
+    off = elm.Dot()
+    elm.Resistor().right().at(off.center).label("R1", "top")
+    elm.Dot(open=True).label("3.3 V", "right")
+    elm.Line().down().at(off.center).length(0.8)
+    body = elm.NFet().reverse().theta(0).anchor("drain").label("Q1", "right", ofst=(0.1, 0))
+    elm.Ground().at(body.source)
+    elm.Line().left().at(body.gate).length(1.2)
+    held = elm.Dot()
+    elm.Resistor().down().at(held.center).label("R3", "bottom").length(1.8)
+    elm.Ground()
+    elm.Line().left().at(held.center).length(1.2)
+    elm.Dot(open=True).label("held, of the arm line", "left")
+    elm.Dot(open=True).at((10.4, 0)).label("3.3 V", "top")
+    elm.Capacitor().down().label("C1", "bottom").length(1.8)
+    elm.Ground()
+
+
+def panel():
+    sides = [("panel data", "left", "3/3"), ("panel clock", "left", "2/3"), ("panel latch", "left", "1/3")]
+    pins = [
+        elm.IcPin(name=name.split()[1], side=side, slot=slot, anchorname=name) for name, side, slot in sides
+    ]
+    pins.append(elm.IcPin(name="in", side="right", slot="2/3", anchorname="in1"))
+    chip = elm.Ic(pins=pins, edgepadW=1.6, edgepadH=0.6).label("U1 8 inputs", "top")
+    for name, _, _ in sides:
+        elm.Line().left().at(getattr(chip, name)).length(1)
+        elm.Dot(open=True).label(name, "left")
+    elm.Line().right().at(chip.in1).length(1.5)
+    line = elm.Dot()
+    elm.Resistor().up().at(line.center).label("R1", "bottom").length(2)
+    rail("3.3 V")
+    elm.Line().right().at(line.center).length(1)
+    elm.Switch().down().label("S1", "bottom").length(2)
+    elm.Ground()
+    elm.Dot(open=True).at((8.2, 2.4)).label("3.3 V", "top")
+    elm.Capacitor().down().label("C1", "bottom").length(2)
+    elm.Ground()
+
+
+def hand_changeover():
+    drain = driver(("R1", "R2", "Q1"), "coil pin")
+    elm.Line().up().at(drain).length(0.4)
+    low = elm.Dot()
+    elm.Line().left().at(low.center).length(1.4)
+    elm.Diode().up().label("D3", "top").length(5)
+    corner = elm.Line().right().length(1.4)
+    elm.Switch().up().at(low.center).label("S1 automatic", "bottom").length(2.2)
+    coil_low = elm.Dot()
+    elm.Inductor2(loops=3).up().at(coil_low.center).to(corner.end).label("L1", "top")
+    top = elm.Dot()
+    elm.Line().up().at(top.center).length(0.5)
+    rail("coil supply +")
+    elm.Line().right().at(coil_low.center).length(2.4)
+    side = elm.Dot()
+    elm.Diode().up().at(side.center).label("D1", "bottom").toy(top.center)
+    elm.Line().left().tox(top.center)
+    elm.Line().right().at(side.center).length(1.6)
+    elm.Switch().down().label("S2 hand", "bottom").length(2.2)
+    elm.Button().down().label("B1", "bottom").length(2.2)
+    elm.Ground()
+    load(driver(("R3", "R4", "Q2"), "feed pin", 13.5, 0), "L2", "D2", "5 V")
+    elm.Dot(open=True).at((24.6, 3.2)).label("throttle live", "left")
+    elm.Fuse().right().label("F1")
+    node = elm.Dot()
+    elm.Switch().right().at(node.center).label("K1 (of L2)")
+    end = elm.Dot()
+    elm.Line().right().at(end.center).length(0.8)
+    elm.Dot(open=True).label("block rail", "right")
+    elm.Line().down().at(node.center).length(1.8)
+    elm.Switch().right().label("S3 hand", "bottom", ofst=0.3)
+    elm.Line().up().toy(end.center)
+
+
+CIRCUITS = (
+    coil_transistor,
+    coil_relay,
+    feed_relay,
+    sensor_contact,
+    sensor_hall,
+    detector_opto,
+    arm_line,
+    bank,
+    lamps,
+    panel,
+    hand_changeover,
+)
+
+
+def main():
+    for circuit in CIRCUITS:
+        name = circuit.__name__.replace("_", "-")
+        with schemdraw.Drawing(file=str(HERE / f"{name}.svg"), show=False):
+            circuit()
+
+
+if __name__ == "__main__":
+    main()
