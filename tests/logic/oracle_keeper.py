@@ -98,6 +98,9 @@ class Keeper:
             if self.still_due(turnout, side, refresh):
                 self.pulse(t, turnout, side, refresh)
                 return
+            if refresh and turnout in self.requests:
+                self.requests.discard(turnout)
+                self.whole.record(t, w.R_REFRESH, turnout, 1)
             self.closed.discard(self.turnouts[turnout][3])
             self.whole.record(t, w.R_SUPPLY, self.turnouts[turnout][3], 0)
         if self.whole.mode != w.M_RUNNING:
@@ -136,8 +139,6 @@ class Keeper:
                 self.requests.discard(turnout)
                 self.whole.record(t, w.R_REFRESH, turnout, 1)
                 continue
-            self.quiet[turnout] = t + self.turnouts[turnout][5]
-            self.requests.discard(turnout)
             self.begin(t, turnout, self.wanted[turnout], refresh=True)
             return
 
@@ -146,7 +147,9 @@ class Keeper:
         waiting = self.outstanding()
         if self.whole.mode != w.M_RUNNING or any(self.turnouts[turnout][4] >> i & 1 for i in waiting):
             return False
-        return self.known(turnout) if refresh else turnout in waiting and self.wanted[turnout] == side
+        if refresh:
+            return self.known(turnout) and turnout in self.requests
+        return turnout in waiting and self.wanted[turnout] == side
 
     def begin(self, t: int, turnout: int, side: int, refresh: bool) -> None:
         """Close the supply; the pulse comes at once or after the lead."""
@@ -162,7 +165,10 @@ class Keeper:
             self.pulse(t, turnout, side, refresh)
 
     def pulse(self, t: int, turnout: int, side: int, refresh: bool) -> None:
-        if not refresh:
+        if refresh:
+            self.quiet[turnout] = t + self.turnouts[turnout][5]
+            self.requests.discard(turnout)
+        else:
             self.sure.discard(turnout)
         x = self.turnouts[turnout]
         coil = x[side]

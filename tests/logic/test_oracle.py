@@ -73,4 +73,4 @@ def test_the_oracle_can_disagree() -> None:
             player.step(step)
             beside.step(step)
         found += difference(player.out, beside.oracle.records) != ""
-    assert found > 10
+    assert found > 5
