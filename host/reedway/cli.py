@@ -23,13 +23,10 @@ from reedway.electrics import commands as electrics_commands
 from reedway.layout import commands as layout_commands
 from reedway.problems import ReedwayError
 from reedway.replay import commands as replay_commands
+from reedway.report import commands as report_commands
 
-FOLDERS = (
-    layout_commands,
-    boardfile_commands,
-    replay_commands,
-    electrics_commands,
-)  # in the order of the help
+# In the order of the help.
+FOLDERS = (layout_commands, boardfile_commands, replay_commands, electrics_commands, report_commands)
 
 INTERRUPTED = 130  # what a shell reports for Ctrl-C
 PIPE_CLOSED = 141  # ... and for a reader that went away
@@ -37,10 +34,14 @@ PIPE_CLOSED = 141  # ... and for a reader that went away
 ABOUT = "Reedway runs an automatic model railway from one layout file and a small board."
 EXAMPLES = """\
 examples:
-  reedway new two-trains my.yaml       write a commented layout file to start from
-  reedway check my.yaml                every mistake with its line, and the pins used
-  reedway check --schema               what may stand in a layout file
-  reedway COMMAND --help               more about one command
+  reedway demo                                    six minutes of trains in the terminal
+  reedway new two-trains my.yaml                  write a commented layout file to start from
+  reedway check my.yaml                           every mistake with its line, and the pins used
+  reedway check --schema                          what may stand in a layout file
+  reedway build my.yaml --out boards/my           the folder that goes on the board
+  reedway replay evening.jsonl --layout my.yaml --compare    what a change would have done
+  reedway report evening.jsonl                    what happened
+  reedway COMMAND --help                          more about one command
 """
 
 

@@ -38,7 +38,10 @@ def reference() -> str:
     for section in SECTIONS:
         inside = f" (under {section.group}:)" if section.group else ""
         lines += ["", f"{section.name}:{_needed(section.required)}{inside}  {section.help}{_most(section)}"]
-        lines += [f"    {line}" for line in _example(section)]
+        example = _example(section)
+        if section.group:
+            example = [f"{section.group}:", *(f"  {line}" for line in example)]
+        lines += [f"    {line}" for line in example]
         for key in section.keys:
             lines += _key_lines(section, key)
     return "\n".join(lines)
