@@ -51,6 +51,18 @@ def test_a_magnet_at_rest_is_told_beside_what_a_relay_would_have_done(
     assert "exit to B 1 0.080 s 0.080 s" in joined
 
 
+def test_buttons_that_give_orders_are_told_apart(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    presses = [record(t, "hit", "stop all") for t in (10, 20)]
+    orders = [record(t, "order", "stop, by button") for t in (10, 20)]
+    path = write_log(
+        tmp_path / "a.jsonl", presses[0], orders[0], presses[1], orders[1], record(30, "hit", "N1")
+    )
+    run(str(path))
+    out = capsys.readouterr().out
+    assert "Buttons pressed: stop all 2" in out
+    assert [line.split()[0] for line in out.splitlines() if "|" in line] == ["N1", "|"]
+
+
 def test_json_is_a_list_of_sessions(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     paths = [str(write_log(tmp_path / name, *REST)) for name in ("a.jsonl", "b.jsonl")]
     assert run(*paths, "--json") == 0

@@ -69,7 +69,7 @@ def times(made: list[Made], kind: str, name: str) -> list[int]:
     return [t for t, k, n, _ in made if (k, n) == (kind, name)]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(LOGS)
 def test_counts_are_those_of_the_list(drawn: list[tuple[int, tuple[str, str], int]]) -> None:
     made = lay_out(drawn)
@@ -119,7 +119,7 @@ def each_ms(made: list[Made], kind: str, name: str, before: int) -> list[int]:
     return levels
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(LOGS)
 def test_durations_are_those_counted_each_millisecond(drawn: list[tuple[int, tuple[str, str], int]]) -> None:
     made = lay_out(drawn)
@@ -151,7 +151,7 @@ PASSES = st.lists(st.tuples(BURST, st.booleans(), st.integers(100, 400)), min_si
 CONFIRM_MS, OPENING_MS = 5, 20
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(PASSES, st.booleans())
 def test_what_a_relay_would_have_done_is_the_time_the_contact_was_closed(
     passes: list[tuple[list[tuple[int, int]], bool, int]], ends_closed: bool

@@ -6,13 +6,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reedway.report.strip import BLOCK, SENSOR, TURNOUT, Strip
+from reedway.report.tally import Tally
 from reedway.report.text import strip_lines
+from reedway.sessionlog.reader import Line
 from sessionlog.made import HEADER
 
 STEPS = st.lists(st.tuples(st.integers(1, 5000), st.sampled_from(["hit", "opening", "feed"])), max_size=200)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(STEPS)
 def test_joined_steps_keep_every_millisecond_and_every_hit(drawn: list[tuple[int, str]]) -> None:
     strip = Strip()
@@ -76,11 +78,11 @@ def test_blocks_and_turnouts() -> None:
 
 
 def test_the_picture_is_80_columns_wide_with_its_clock() -> None:
-    strip = Strip()
-    strip.take(0, "hit", "a sensor with a long name", 0)
-    strip.take(360_000, "throw", "exit", 1)
-    strip.close(360_000)
-    lines = list(strip_lines(strip, HEADER))
+    tally = Tally()
+    tally.take(Line(2, 0, 0, "hit", "a sensor with a long name", 0))
+    tally.take(Line(3, 0, 360_000, "throw", "exit", 1))
+    tally.finish()
+    lines = list(strip_lines(tally, HEADER))
     assert max(map(len, lines)) == 80
     assert lines[0].split() == ["19:30:00", "19:33:00", "19:36:00"]
     assert lines[1].startswith("a sensor with a~  |=====")

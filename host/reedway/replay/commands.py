@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import shutil
 import sys
+import tempfile
 from pathlib import Path
 
 from reedway.problems import ReedwayError
-from reedway.replay.compare import compare_files, part
+from reedway.replay import demo
+from reedway.replay.compare import Sameness, compare_files, part
 from reedway.replay.machines import HOST, MICROPYTHON
 from reedway.replay.outcome import Outcome
 from reedway.replay.session import Session, check_out, open_session, put
@@ -42,6 +45,21 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     how.add_argument("--compare", action="store_true", help="tell the first difference in words")
     replay.add_argument("--json", action="store_true", help="print JSON")
     replay.set_defaults(run=run_replay)
+    show = subparsers.add_parser(
+        "demo",
+        description="Watch six invented minutes of three trains. Takes about 20 seconds in a terminal. "
+        "The last line counts the records that are identical on MicroPython and CPython; exit code 1: they "
+        "differ.",
+        epilog="examples:\n"
+        "  reedway demo\n"
+        "  reedway demo --keep kept            leave the two files of records there\n"
+        "  reedway demo --compare-only kept    compare them again\n",
+    )
+    which = show.add_mutually_exclusive_group()
+    which.add_argument("--keep", metavar="FOLDER", type=Path, help="leave the two files of records there")
+    which.add_argument("--compare-only", metavar="FOLDER", type=Path, help="compare the files left there")
+    show.add_argument("--json", action="store_true", help="print JSON, and no picture")
+    show.set_defaults(run=run_demo)
 
 
 def run_replay(args: argparse.Namespace) -> int:
@@ -70,6 +88,31 @@ def run_replay(args: argparse.Namespace) -> int:
         elif TERMINAL not in outs:
             print("\n".join(outcome.lines()))
     return outcome.exit_code
+
+
+def run_demo(args: argparse.Namespace) -> int:
+    """The demo, in a temporary folder or in one that is kept; or only its comparison."""
+    if args.compare_only is not None:
+        sameness = demo.compare_folder(args.compare_only)
+        return _print_sameness(sameness) if args.json else demo.conclude(sameness)
+    with contextlib.ExitStack() as stack:
+        folder = args.keep or Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="reedway-")))
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as problem:
+            raise ReedwayError(f"{folder}: cannot be used: {problem.strerror}") from None
+        if not args.json:
+            return demo.run_demo(folder)
+        host, micropython = demo.write_both(folder)
+        if micropython is None:
+            print(json.dumps({"micropython": False}))
+            return 0
+        return _print_sameness(compare_files(host, micropython))
+
+
+def _print_sameness(sameness: Sameness) -> int:
+    print(json.dumps({"micropython": True} | vars(sameness) | {"same": sameness.same}))
+    return int(not sameness.same)
 
 
 def _look(outcome: Outcome, session: Session, made: list[Path], with_log: bool) -> None:

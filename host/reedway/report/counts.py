@@ -17,6 +17,7 @@ class SensorTally:
     rests: int = 0  # magnets at rest
     last_hit: int = -1
     open_hit: int = -1  # a hit whose opening has not come
+    is_button: bool = False  # one that gives an order
 
 
 @dataclass

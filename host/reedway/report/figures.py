@@ -97,6 +97,7 @@ def _sensors(tally: Tally) -> dict[str, Any]:
             "closed": spread(sensor.closed_ms),
             "chatter": sensor.chatter,
             "rests": sensor.rests,
+            "button": sensor.is_button,
         }
         for name, sensor in tally.sensors.items()
     }

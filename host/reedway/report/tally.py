@@ -7,7 +7,7 @@ from collections.abc import Callable
 from reedway.report.counts import BlockTally, CoilTally, Message, SensorTally, TurnoutTally
 from reedway.report.relays import Relays
 from reedway.report.strip import Strip
-from reedway.sessionlog.kinds import STATE, TEXT
+from reedway.sessionlog.kinds import BY_BUTTON, STATE, TEXT
 from reedway.sessionlog.reader import Line
 from reedway.sessionlog.tell import caution_words, fault_words
 
@@ -28,7 +28,7 @@ class Tally:
         self.first = self.last = -1  # board time, over resets
         self.t_first = -1  # board time as it stands in the log
         self._offset = 0
-        self._part = 0
+        self._hit_last: SensorTally | None = None
         self.relays = Relays()
         self.strip = Strip()
         self._take: dict[str, Callable[[int, str, int], object]] = {
@@ -48,6 +48,7 @@ class Tally:
             "clear": lambda t, name, kind: self._clear(t, caution_words(name, kind)),
             "fault": lambda t, name, cause: self._message("fault", fault_words(name, cause), t),
             "mode": self._mode,
+            "order": self._order,
             "late": self._late,
             "lost": self._lost,
         }
@@ -115,6 +116,12 @@ class Tally:
         if sensor.last_hit >= 0:
             sensor.intervals_ms.append(t - sensor.last_hit)
         sensor.last_hit = sensor.open_hit = t
+        self._hit_last = sensor
+
+    def _order(self, _t: int, name: str, _: int) -> None:
+        """An order by a button follows the hit that gave it."""
+        if name.endswith(BY_BUTTON) and self._hit_last is not None:
+            self._hit_last.is_button = True
 
     def _opening(self, t: int, name: str, _: int) -> None:
         sensor = self._sensor(name)

@@ -7,7 +7,8 @@ from textwrap import wrap
 from typing import Any
 
 from reedway.report.figures import Session, figures
-from reedway.report.strip import LEGEND, Strip
+from reedway.report.strip import LEGEND, SENSOR
+from reedway.report.tally import Tally
 from reedway.sessionlog.header import Header
 from reedway.sessionlog.spans import span
 
@@ -29,7 +30,7 @@ def report_lines(session: Session) -> Iterator[str]:
     yield from _blocks(found["blocks"])
     yield from _messages(found["messages"])
     yield ""
-    yield from strip_lines(session.tally.strip, session.header)
+    yield from strip_lines(session.tally, session.header)
     yield from relay_lines(found["relays"])
 
 
@@ -82,10 +83,14 @@ def _sensors(sensors: dict[str, Any]) -> Iterator[str]:
             str(s["rests"]),
         ]
         for name, s in sensors.items()
+        if not s["button"]
     ]
-    yield from table(
-        ["Sensor, button", "hits", "apart (min/med/max)", "closed (min/med/max)", "chatter", "rest"], rows
-    )
+    spreads = ["apart (min/med/max)", "closed (min/med/max)"]
+    if rows:
+        yield from table(["Sensor", "hits", *spreads, "chatter", "rest"], rows)
+    pressed = [f"{name} {s['hits']}" for name, s in sensors.items() if s["button"]]
+    if pressed:
+        yield from wrap("Buttons pressed: " + ", ".join(pressed), WIDTH, subsequent_indent="    ")
 
 
 def _turnouts(found: dict[str, Any]) -> Iterator[str]:
@@ -125,20 +130,22 @@ def _messages(messages: list[dict[str, Any]]) -> Iterator[str]:
         yield f"{message['first'][:8]} {message['kind']}: {message['text']}{times}{stood}"
 
 
-def strip_lines(strip: Strip, header: Header) -> Iterator[str]:
-    """The picture over time with its clock and what its characters mean."""
-    if not strip.rows:
+def strip_lines(tally: Tally, header: Header) -> Iterator[str]:
+    """The picture over time with its clock and what its characters mean; buttons are left out."""
+    strip = tally.strip
+    buttons = {name for name, sensor in tally.sensors.items() if sensor.is_button}
+    names = [name for kind, name in strip.rows if kind != SENSOR or name not in buttons]
+    if not names:
         return
-    width = min(NAME_MAX, max(len(name) for _, name in strip.rows))
-    columns = WIDTH - width - 2
-    drawn = strip.draw(columns)
+    width = min(NAME_MAX, max(map(len, names)))
+    drawn = strip.draw(WIDTH - width - 2)
     columns = len(next(iter(drawn.values())))
     ends = [header.clock(t)[:8] for t in (strip.start, (strip.start + strip.now) // 2, strip.now)]
     if columns >= 26:
         gap = columns - sum(map(len, ends))
         yield " " * (width + 2) + ends[0] + " " * (gap // 2) + ends[1] + " " * (gap - gap // 2) + ends[2]
     for kind, legend in LEGEND.items():
-        rows = {name: cells for (k, name), cells in drawn.items() if k == kind}
+        rows = {name: cells for (k, name), cells in drawn.items() if k == kind and name in names}
         for name, cells in rows.items():
             yield f"{short(name, width):<{width}}  {cells}"
         if rows:
@@ -154,6 +161,10 @@ def relay_lines(relays: dict[str, Any]) -> Iterator[str]:
         held = span(r["held_longest_ms"])
         chattered = r["closings"] > 1 and r["held_longest_ms"] >= CHATTER_MS  # else it is bounce
         in_closings = f" in {r['closings']} closings" if chattered else ""
-        told = f"{name}: closed {held}{in_closings}: a relay would have held the coil {held}; "
-        told += f"Reedway: {r['pulse_longest_ms'] / 1000:.3f} s"
-        yield from wrap(told, WIDTH, subsequent_indent="    ")
+        told = f"{name}: closed {held}{in_closings}: a relay would have held the coil {held};"
+        reedway = f"Reedway: {r['pulse_longest_ms'] / 1000:.3f} s"
+        if len(told) + 1 + len(reedway) <= WIDTH:
+            yield f"{told} {reedway}"
+        else:
+            yield told
+            yield f"    {reedway}"
