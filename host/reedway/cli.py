@@ -15,6 +15,7 @@ import argparse
 import io
 import os
 import sys
+import textwrap
 from collections.abc import Sequence
 
 from reedway import __version__
@@ -22,11 +23,19 @@ from reedway.boardfile import commands as boardfile_commands
 from reedway.electrics import commands as electrics_commands
 from reedway.layout import commands as layout_commands
 from reedway.problems import ReedwayError
+from reedway.proof import commands as proof_commands
 from reedway.replay import commands as replay_commands
 from reedway.report import commands as report_commands
 
 # In the order of the help.
-FOLDERS = (layout_commands, boardfile_commands, replay_commands, electrics_commands, report_commands)
+FOLDERS = (
+    layout_commands,
+    boardfile_commands,
+    replay_commands,
+    electrics_commands,
+    report_commands,
+    proof_commands,
+)
 
 INTERRUPTED = 130  # what a shell reports for Ctrl-C
 PIPE_CLOSED = 141  # ... and for a reader that went away
@@ -43,6 +52,15 @@ examples:
   reedway report evening.jsonl                    what happened
   reedway COMMAND --help                          more about one command
 """
+
+
+class _Formatter(argparse.RawDescriptionHelpFormatter):
+    """Wraps a description, leaves the lines of the examples as they are."""
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        if "\n" in text:
+            return super()._fill_text(text, width, indent)
+        return textwrap.fill(text, width, initial_indent=indent, subsequent_indent=indent)
 
 
 class _Overview(argparse.ArgumentParser):
@@ -76,7 +94,7 @@ def build_parser() -> argparse.ArgumentParser:
         added = {name: sub for name, sub in subparsers.choices.items() if name not in before}
         parser.groups.append((folder.QUESTION, added))
     for sub in subparsers.choices.values():
-        sub.formatter_class = argparse.RawDescriptionHelpFormatter
+        sub.formatter_class = _Formatter
     return parser
 
 
