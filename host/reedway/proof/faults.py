@@ -8,9 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reedlogic import words as w
+from reedway.proof.told import Told
 
 if TYPE_CHECKING:
-    from reedway.proof.world import Told, World
+    from reedway.proof.world import World
 
 MENDED = (1 << 15) - 1  # it has happened and leaves no trace
 POINTS = 1 << 14  # after a reset: and the positions of 14 turnouts
@@ -58,11 +59,11 @@ class NoFault:
     ) -> None:
         """Steps of the fault itself."""
 
-    def say(self, told: list[Told] | None, text: str, number: int = -1, kind: str = "fault") -> None:
+    def say(
+        self, told: list[Told] | None, text: str, number: int = -1, kind: str = "fault", event: int = -1
+    ) -> None:
         if told is not None:
-            from reedway.proof.world import Told
-
-            told.append(Told("", text, kind, number))
+            told.append(Told("", text, kind, number, event))
 
 
 class LostHit(NoFault):
@@ -121,7 +122,8 @@ class Phantom(NoFault):
             after = self.world.fire(state, event)
             if after >= 0:
                 out.append(after + self.one(self.after(number)))
-                self.say(told, f"{name} {self.words}", number, "phantom")
+                served = -1 if self.world.lagging else event
+                self.say(told, f"{name} {self.words}", number, "phantom", served)
 
     words = "makes a hit though no train is there"
 
@@ -271,7 +273,8 @@ class SwitchTurned(NoFault):
             event = self.world.machine.event(("change", item.index, 0 if level else 1))
             after = self.world.machine.step(state, event)
             out.append(after + (0 if f else self.one(1 + item.index)))
-            self.say(told, f"{item.name} is turned to {item.words[1 if level else 0]}", item.index, "switch")
+            text = f"{item.name} is turned to {item.words[1 if level else 0]}"
+            self.say(told, text, item.index, "switch", event)
 
 
 class LiftedOff(NoFault):
@@ -293,7 +296,8 @@ class LiftedOff(NoFault):
             place = world.spots.track.place(head)
             event = world.machine.event(("order", w.O_LIFT_OFF, place))
             out.append(world.machine.step(state, event) + (world.gone - number << at) + self.one(1))
-            self.say(told, f"{world.trains[j]} is lifted off {world.spots.track.name(head)}", place, "lift")
+            text = f"{world.trains[j]} is lifted off {world.spots.track.name(head)}"
+            self.say(told, text, place, "lift", event)
 
 
 FAULTS: tuple[type[NoFault], ...] = (

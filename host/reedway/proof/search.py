@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import sys
 import time
-from array import array
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -63,8 +62,12 @@ def search(
     states_max: int = STATES_MAX,
     memory_mb_max: float = MEMORY_MB_MAX,
     progress: Progress | None = None,
+    past_bad: bool = False,
 ) -> Found:
-    """Everything that can come of `start`, until something bad is found or a limit is reached."""
+    """Everything that can come of `start`, until something bad is found or a limit is reached.
+
+    With `past_bad` it goes on with everything else, and bad steps are not taken.
+    """
     found = Found()
     began = time.perf_counter()
     came_from = found.came_from
@@ -81,8 +84,10 @@ def search(
         for state in level:
             after = expand(state)
             if world.bad:
-                found.bad, found.bad_state = world.bad, state
-                break
+                if not past_bad:
+                    found.bad, found.bad_state = world.bad, state
+                    break
+                world.bad = ""
             transitions += len(after)
             if not after:
                 dead += 1
@@ -112,64 +117,3 @@ def search(
     found.seconds = time.perf_counter() - began
     found.peak_mb = peak_mb()
     return found
-
-
-def stuck(world: World, found: Found) -> list[tuple[int, int]]:
-    """For each train (a state from which it can never move again, its number), if there is one.
-
-    From every other state it can come to a step of its own; so it always comes round again if what is
-    possible again and again happens at last.
-    """
-    states = list(found.came_from)
-    number = {state: n for n, state in enumerate(states)}
-    into_from = array("I")  # edges, by where they come from
-    into_to = array("I")
-    alive = [bytearray(len(states)) for _ in world.trains]
-    fields = world.fields
-    for n, state in enumerate(states):
-        for after in world.expand(state):
-            m = number[after]
-            if m != n:
-                into_from.append(n)
-                into_to.append(m)
-            moved = state ^ after
-            for j, (at, mask) in enumerate(fields):
-                if moved >> at & mask:
-                    alive[j][n] = 1
-    back = _by_target(into_from, into_to, len(states))
-    worst = []
-    for j in range(len(fields)):
-        for n, state in enumerate(states):
-            if world.spot_of(state, j) == world.gone:
-                alive[j][n] = 1
-        _spread(alive[j], *back)
-        first = alive[j].find(0)
-        if first >= 0:
-            worst.append((states[first], j))
-    return worst
-
-
-def _by_target(into_from: array[int], into_to: array[int], count: int) -> tuple[array[int], array[int]]:
-    """For each state where the edges into it come from: (first of each state, from)."""
-    first = array("I", bytes(4 * (count + 1)))
-    for m in into_to:
-        first[m + 1] += 1
-    for m in range(count):
-        first[m + 1] += first[m]
-    filled = array("I", first)
-    origin = array("I", bytes(4 * len(into_from)))
-    for n, m in zip(into_from, into_to, strict=True):
-        origin[filled[m]] = n
-        filled[m] += 1
-    return first, origin
-
-
-def _spread(alive: bytearray, first: array[int], origin: array[int]) -> None:
-    """Whoever leads to one that is alive is alive."""
-    todo = [n for n, one in enumerate(alive) if one]
-    while todo:
-        n = todo.pop()
-        for before in origin[first[n] : first[n + 1]]:
-            if not alive[before]:
-                alive[before] = 1
-                todo.append(before)

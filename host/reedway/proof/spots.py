@@ -99,6 +99,8 @@ class Spots:
                 to = self._spot(after, spot.passed + 1)
                 yield Step(0, 0, (("pass", number),), to, f"comes to {sensor}", sensor=number)
             return
+        if self.track.place(head) >= 0 and len(spot.path) > 1:
+            yield from self._all_in(spot)
         mask, value = self._let_out(head)
         if self.track.is_facing(head):
             turnout = self.track.turnout(head)
@@ -131,6 +133,13 @@ class Spots:
                 text = f"has left {self.track.name(section)} with its last car"
                 yield Step(0, 0, (("change", detector, 0),), to, text)
                 return
+
+    def _all_in(self, spot: Spot) -> Iterator[Step]:
+        """The head has come to the end of a place, which holds the whole train."""
+        head = spot.path[-1]
+        if all(self._detector(section) < 0 for section in spot.path[:-1]):
+            to = self._spot((head,), spot.passed)
+            yield Step(0, 0, (), to, f"comes to the end of {self.track.name(head)}")
 
     def _after_hit(self, path: tuple[int, ...], sensor: str) -> tuple[int, ...] | None:
         """The path after the hit; None while a detector has yet to see the last car leave."""

@@ -6,26 +6,14 @@ fault, and the hits that wait for the controller.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from reedway.proof.faults import NoFault
 from reedway.proof.machine import Machine
 from reedway.proof.spots import Spots, Step
+from reedway.proof.told import Told
 
 FAULT_BITS = 16
 QUEUE_DIGIT = 10  # bits of one waiting event
 QUEUE_MAX = 4
-
-
-@dataclass
-class Told:
-    """One step in words, and what it is for a session log."""
-
-    who: str  # a train's name, or ""
-    text: str
-    kind: str = ""  # "hit", "throw", "timer", "serve", "fault" or ""
-    number: int = -1  # input, turnout, timer
-    notes: list[str] = field(default_factory=list)
 
 
 class World:
@@ -136,7 +124,7 @@ class World:
             served = state - (waiting << self.queue_at) + (waiting >> QUEUE_DIGIT << self.queue_at)
             out.append(self.machine.step(served, event))
             if told is not None:
-                told.append(Told("", "the controller sees the next hit", "serve", event))
+                told.append(Told("", "the controller sees the next hit", "serve", -1, event))
         self._move_trains(state, f, view, bool(waiting), out, told)
         if view & self.pending:
             self._serve_throws(state, f, view, taken, out, told)
@@ -172,15 +160,19 @@ class World:
                 if view & needed != value or (waiting and step.waits):
                     continue
                 if step.bad:
-                    self.bad = f"{self.trains[j]} goes {step.bad}"
+                    self.bad = self.bad or f"{self.trains[j]} goes {step.bad}"
+                    continue
                 hears = step.sensor < 0 or not f or self.fault.hears(f, j, step.sensor)
                 after = self.fire(state + moved, event if hears else self._unheard(event))
                 if after >= 0:
                     out.append(after)
                     if told is not None:
-                        told.append(Told(self.trains[j], step.text, "hit", step.sensor))
+                        served = -1 if self.lagging or not hears else event
+                        told.append(Told(self.trains[j], step.text, "hit", step.sensor, served))
+                        told[-1].calls = step.calls
                         if not hears:
-                            told[-1].notes.append("no hit is seen")
+                            told[-1].kind = ""
+                            told[-1].notes.append("but no hit is seen there")
                 if step.sensor >= 0 and not f and self.fault.loses:
                     self._lose(state + moved, step, event, j, out, told)
 
@@ -196,7 +188,8 @@ class World:
         if after >= 0:
             out.append(after + self.fault.one(self.fault.lost_as(j, step.sensor)))
             if told is not None:
-                told.append(Told(self.trains[j], step.text, "", step.sensor, ["its hit there is lost"]))
+                lost = ["but its hit there is lost"]
+                told.append(Told(self.trains[j], step.text, "", step.sensor, -1, lost))
 
     def _serve_throws(
         self, state: int, f: int, view: int, taken: int, out: list[int], told: list[Told] | None
@@ -207,7 +200,8 @@ class World:
             if possible & 1:
                 after, moves = self.fault.thrown(state, f, view, t)
                 if moves and taken & self.turnout_covers[t]:
-                    self.bad = self._under(state, t)
+                    self.bad = self.bad or self._under(state, t)
+                    after = []
                 for one in after:
                     out.append(one)
                     if told is not None:
@@ -221,15 +215,16 @@ class World:
                 out.append(self.machine.step(state, self.timers[k]))
                 if told is not None:
                     name = self.spots.track.layout.timers[k].name
-                    told.append(Told("", f"the timer {name} runs out", "timer", k))
+                    told.append(Told("", f"the timer {name} runs out", "timer", k, self.timers[k]))
             running >>= 1
             k += 1
 
     def _tell_throw(self, t: int, fails: bool) -> Told:
         name = self.spots.track.layout.turnouts[t].name
         if fails:
-            return Told("", f"{name} gets its pulse, but its points do not move", "throw", t)
-        return Told("", f"{name} is thrown", "throw", t)
+            text = f"{name} gets its pulse, but its points do not move"
+            return Told("", text, "throw", t, self.throws[t])
+        return Told("", f"{name} is thrown", "throw", t, self.throws[t])
 
     # -- what is wrong ----------------------------------------------------------------------------------
 

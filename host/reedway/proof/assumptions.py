@@ -1,0 +1,54 @@
+"""What a verdict takes for granted: printed with every one."""
+
+from __future__ import annotations
+
+from reedlogic import words as w
+from reedway.proof.scene import Scene
+from reedway.proof.world import QUEUE_MAX
+
+
+def assumptions(scene: Scene, lagging: bool) -> list[str]:
+    """Sentences, the general ones first."""
+    layout = scene.spots.track.layout
+    found = [
+        "Trains do not part, and the engine and the magnet are at the head of the train.",
+        "At the start each train stands wholly inside the place where its lamp shows it, and that was "
+        "confirmed; nobody lifts, pushes or adds a train, holds a place or throws a turnout by hand.",
+        "A place holds the longest train: one that has come to its end is inside with its last car; it stops "
+        "there when its block stops, as the dead end is longer than the run-on.",
+        "Sensors close for trains only, and a magnet has left its sensor before the next thing happens.",
+        "For coming round again: what is possible again and again happens at last.",
+    ]
+    for sensor in layout.sensors:
+        if sensor.tail_clear_of:
+            left = " and ".join(text.text for text in sensor.tail_clear_of)
+            found.append(f"When {sensor.name} is hit, the whole train has left {left} and all behind it.")
+    bare = [t.name for t in layout.turnouts if t.contact_first is None and t.contact_second is None]
+    if bare:
+        found.append(f"The points move when they get their pulse: {', '.join(bare)} (no position contact).")
+    routing = [t.name for t in layout.turnouts if t.power_routing]
+    if routing:
+        found.append(f"Power-routing points feed only the track they are set for: {', '.join(routing)}.")
+    in_time = [section.name for section in layout.track if section.in_time]
+    if in_time:
+        found.append(
+            f"What is asked of {', '.join(in_time)} is thrown before any train comes there: "
+            "this rests on set back and run-on."
+        )
+    if lagging:
+        found.append(f"At most {QUEUE_MAX} hits wait for the controller at a time.")
+    if _looks_at_sensors(scene):
+        found.append("Rules that look whether a sensor is closed, at rest or rearmed see it open.")
+    return found
+
+
+def _looks_at_sensors(scene: Scene) -> bool:
+    """Do rules look at what is not explored: sensors closed, at rest, rearmed?"""
+    plan = scene.machine.plan
+    sensors = sum(1 << i for i, item in enumerate(plan[1]) if item[0] == w.IN_SENSOR)
+    rules = [rule for event in plan[14] for rule in event[1:]] + list(plan[15])
+    for conditions, _acts in rules:
+        for j in range(0, len(conditions), 3):
+            if conditions[j] == w.W_RESTING or (conditions[j] == w.W_LEVEL and conditions[j + 1] & sensors):
+                return True
+    return any(event[0] >> w.EVENT_SHIFT in (w.E_REARM, w.E_REST) for event in plan[14])
