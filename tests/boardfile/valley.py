@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.layout.load import load_bytes
 from reedway.layout.model import Layout
@@ -69,7 +71,13 @@ def layout_of(rules: str, head: str = HEAD) -> Layout:
 
 
 def compiled(rules: str = "", head: str = HEAD) -> Compiled:
-    return compile_layout(layout_of(rules, head))
+    """Compiled once for all tests: do not change it."""
+    return _compiled(text_of(rules, head))
+
+
+@cache
+def _compiled(text: str) -> Compiled:
+    return compile_layout(load_bytes("valley.yaml", text.encode()))
 
 
 def complaints(rules: str, head: str = HEAD) -> list[str]:

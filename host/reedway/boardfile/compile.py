@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from reedlogic import words as w
 from reedway.boardfile.clash import check_clashes, rules_by_event
@@ -30,7 +31,7 @@ class Compiled:
 
     layout: Layout
     numbering: Numbering
-    plan: tuple[Value, ...]
+    plan: tuple[Any, ...]
     names: Names
     at_rules: list[CompiledRule]  # in file order
     standing: list[CompiledRule]  # as numbered in the plan: followers, then as_soon_as rules

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from reedway.boardfile.advice import advise
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.layout.load import load
 from reedway.layout.model import Layout
@@ -23,4 +24,4 @@ def check_file(path: str) -> Checked:
     """LayoutError with all complaints of the first stage that has any."""
     layout = load(path)
     compiled = compile_layout(layout)
-    return Checked(layout, compiled, compiled.undecided)
+    return Checked(layout, compiled, sorted([*compiled.undecided, *advise(layout, compiled)]))

@@ -1,4 +1,4 @@
-"""`check` and `new`: is what I wrote right?"""
+"""`check`, `new` and `explain`: is what I wrote right, and what will it do?"""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import sys
 from typing import Any
 
 from reedway.boardfile.terminals import pins_free, pins_used
+from reedway.layout import explaining
 from reedway.layout.checking import check_file
 from reedway.layout.jsonschema import json_schema
 from reedway.layout.new import KINDS, write_new
@@ -48,6 +49,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     new.add_argument("file", metavar="FILE", help="file to write")
     new.add_argument("--json", action="store_true", help="print JSON")
     new.set_defaults(run=run_new)
+    explaining.register(subparsers)
 
 
 def run_check(args: argparse.Namespace) -> int:
