@@ -58,7 +58,8 @@ def _shown(line: bytes | None) -> str:
     if line is None:
         return "no such line"
     text = line.decode("utf-8", "backslashreplace")
-    return text[:-1][:200] if text.endswith("\n") else f"{text[:200]} without a line end"
+    shown = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text.removesuffix("\n"))
+    return shown[:200] if text.endswith("\n") else f"{shown[:200]} without a line end"
 
 
 @dataclass

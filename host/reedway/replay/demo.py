@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from textwrap import wrap
 
 from reedway.boardfile.compile import compile_layout
 from reedway.layout.load import load, load_bytes
@@ -13,7 +14,7 @@ from reedway.replay.compare import Sameness, compare_files
 from reedway.replay.film import screen_of, show
 from reedway.replay.machines import HOST, MICROPYTHON, find_micropython
 from reedway.replay.outcome import identical
-from reedway.replay.picture import Live, Picture
+from reedway.replay.picture import WIDTH, Live, Picture
 from reedway.replay.session import open_session
 from reedway.report.figures import figures, read_session
 from reedway.report.text import relay_lines, strip_lines
@@ -66,13 +67,11 @@ def conclude(sameness: Sameness) -> int:
 
 
 def run_demo(folder: Path, tamper: Tamper | None = None) -> int:
-    """The whole demo; its files go into the folder. `tamper` is for tests: it gets the two files."""
+    """The whole demo; its files go into the folder. `tamper`, for tests, gets them just before the comparison."""
     layout_path, _ = demo_files()
     print("Reedway demo: six invented minutes of three trains on the Lindholt Valley line.")
     print("The recorded contacts go through the rules of the layout file once more.\n")
     both = write_both(folder)
-    if tamper is not None:
-        tamper(both)
     host, micropython = both
     _show(layout_path, host)
     _tell(host)
@@ -83,6 +82,8 @@ def run_demo(folder: Path, tamper: Tamper | None = None) -> int:
         print("There is no MicroPython for this machine, so this was the host half only:")
         print(f"{records:,} records made by CPython, compared with nothing")
         return 0
+    if tamper is not None:
+        tamper(both)
     return conclude(compare_files(host, micropython))
 
 
@@ -115,6 +116,7 @@ def _bad_file(layout_path: Path) -> None:
     try:
         load_bytes("my.yaml", source.replace(*SLIP, 1))
     except LayoutError as slip:
-        print("\n".join(f"  {complaint}" for complaint in slip.complaints))
+        for complaint in slip.complaints:
+            print("\n".join(wrap(str(complaint), WIDTH, initial_indent="  ", subsequent_indent="      ")))
         return
     raise ReedwayError(f"the demo's slip was not found in {layout_path}")

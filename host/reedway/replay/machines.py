@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -18,6 +19,7 @@ from reedway.resources import firmware_folder
 HOST, MICROPYTHON = "host", "micropython"
 HEAP = "4M"  # the runner reads line by line; the unix port's own default is 2M
 _CHUNK_BYTES = 1 << 16
+_WORDS = re.compile(r"^[^0-9]", re.MULTILINE)  # an uncaught exception may come on stdout
 
 Take = Callable[[str], object]  # gets whole lines as they are made
 
@@ -60,29 +62,32 @@ def run_on_micropython(board: bytes, inputs: Path, take: Take) -> None:
     with tempfile.TemporaryFile() as errors:
         child = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=errors, env=environment)
         try:
-            _pass_on(child, take)
+            words = _pass_on(child, take)
         finally:
             child.kill()  # nothing to a process that has ended
             child.wait()
         if child.returncode:
             errors.seek(0)
-            said = errors.read().decode("utf-8", "replace").strip().splitlines()
-            why = said[-1] if said else "no reason given"
+            words += errors.read().decode("utf-8", "replace").strip().splitlines()
+            why = words[-1] if words else "no reason given"
             raise ReedwayError(f"MicroPython stopped ({child.returncode}): {why}")
 
 
-def _pass_on(child: subprocess.Popen[bytes], take: Take) -> None:
-    """Whole lines from the child, in pieces, until it ends."""
+def _pass_on(child: subprocess.Popen[bytes], take: Take) -> list[str]:
+    """Whole lines of records from the child, in pieces, until it ends; returns what else it said."""
     assert child.stdout is not None
-    rest = b""
+    rest, words = b"", []
     with child.stdout:
         while piece := child.stdout.read(_CHUNK_BYTES):
-            lines, end, rest = (rest + piece).rpartition(b"\n")
-            if end:
-                take((lines + end).decode("ascii"))
-    if rest:
-        take(rest.decode("ascii", "replace"))
+            whole, end, rest = (rest + piece).rpartition(b"\n")
+            text = (whole + end).decode("utf-8", "replace")
+            if _WORDS.search(text):
+                words += [line for line in text.splitlines() if not line[:1].isdigit()]
+                text = "".join(line + "\n" for line in text.splitlines() if line[:1].isdigit())
+            if text:
+                take(text)
     child.wait()
+    return words
 
 
 RUN_ON = {HOST: run_on_host, MICROPYTHON: run_on_micropython}

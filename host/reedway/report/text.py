@@ -159,10 +159,10 @@ def relay_lines(relays: dict[str, Any]) -> Iterator[str]:
         yield "The longest closing of each sensor that throws a turnout:"
     for name, r in relays.items():
         held = span(r["held_longest_ms"])
-        chattered = r["closings"] > 1 and r["held_longest_ms"] >= CHATTER_MS  # else it is bounce
-        in_closings = f" in {r['closings']} closings" if chattered else ""
-        told = f"{name}: closed {held}{in_closings}: a relay would have held the coil {held};"
+        told = f"{name}: closed {held}: a relay would have held the coil {held};"
         reedway = f"Reedway: {r['pulse_longest_ms'] / 1000:.3f} s"
+        if r["closings"] > 1 and r["held_longest_ms"] >= CHATTER_MS:  # else it is bounce
+            reedway += f" (the contact closed {r['closings']} times)"
         if len(told) + 1 + len(reedway) <= WIDTH:
             yield f"{told} {reedway}"
         else:

@@ -71,7 +71,7 @@ class Teller:
 
     def __init__(self, names: Names | None = None) -> None:
         self._positions = {name: (first, second) for name, first, second in names.turnouts} if names else {}
-        inputs = zip(names.inputs, names.input_words, strict=True) if names else ()
+        inputs = zip(names.inputs, names.input_words, strict=False) if names else ()
         self._levels = {name: words for name, words in inputs if name}
         self._inputs = names.inputs if names else []
         self._special: dict[int, Callable[[str, int], str]] = {
