@@ -10,8 +10,15 @@ from pathlib import Path
 from examples.make_sessions import CONFIG
 from reedway.replay.session import open_session
 
-LAYOUTS = sorted(CONFIG.glob("*.yaml"))
-SESSIONS = sorted((CONFIG / "sessions").glob("*.jsonl"))
+NAMES = (
+    "coil-protector",
+    "sensor-logger",
+    "two-trains",
+    "three-trains-go-sensor",
+    "three-trains-interlocked",
+)
+LAYOUTS = [CONFIG / f"{name}.yaml" for name in NAMES]
+SESSIONS = sorted(path for name in NAMES for path in (CONFIG / "sessions").glob(f"{name}_*.jsonl"))
 
 
 def layout_of(session: Path) -> Path:

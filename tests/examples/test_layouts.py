@@ -15,16 +15,6 @@ from reedway.layout.load import load
 DRAWING_COLUMNS = 78
 
 
-def test_all_five_are_there() -> None:
-    assert [layout.stem for layout in LAYOUTS] == [
-        "coil-protector",
-        "sensor-logger",
-        "three-trains-go-sensor",
-        "three-trains-interlocked",
-        "two-trains",
-    ]
-
-
 @pytest.mark.parametrize("path", LAYOUTS, ids=lambda p: p.stem)
 def test_good_without_doubts(path: Path) -> None:
     layout = load(str(path))
