@@ -83,3 +83,6 @@ def read(path: Path) -> Circuit:
 
 def circuits() -> list[Circuit]:
     return [read(path) for path in sorted((HARDWARE / "netlists").glob("*.yaml"))]
+
+
+BY_NAME = {circuit.name: circuit for circuit in circuits()}

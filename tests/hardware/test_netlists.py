@@ -7,10 +7,9 @@ import copy
 import numpy
 import pytest
 
-from hardware.netlist import COILS, HARDWARE, PINS, Circuit, circuits, ohm
+from hardware.netlist import BY_NAME, COILS, HARDWARE, PINS, Circuit, ohm
 
-ALL = circuits()
-BY_NAME = {circuit.name: circuit for circuit in ALL}
+ALL = list(BY_NAME.values())
 PIN_V = 3.3
 # RP2040 data sheet, digital IO: at reset a pin is an input with a pull-down of 50 to 80 kohm.
 RESET_PULL_DOWN_OHM = (50e3, 80e3)
@@ -85,7 +84,7 @@ def reached(circuit: Circuit, pin: str) -> set[str]:
 
 
 def gate_volts(circuit: Circuit, pull_down_ohm: float) -> dict[str, float]:
-    """Gate-to-source voltage of every transistor with all output pins let go, solved as a resistor network."""
+    """Gate-to-source volts of every transistor with all output pins let go, as a resistor network."""
     nets = sorted({net for part in circuit.parts.values() for net in circuit.nets(part)} - set(circuit.rails))
     index = {net: number for number, net in enumerate(nets)}
     matrix = numpy.eye(len(nets)) * 1e-12  # a net on which nothing hangs floats at 0

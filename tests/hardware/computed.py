@@ -1,0 +1,96 @@
+"""The computed numbers of hardware/, each computed again; the value must stand beside its mark."""
+
+from __future__ import annotations
+
+import math
+
+from hardware.netlist import BY_NAME, farad, ohm
+from reedway.electrics import capacitors, coils, copper, fuses, relays, wires
+
+PIN_HIGH_V = 2.62  # RP2040 data sheet: least output voltage
+SUPPLY_V = 3.3
+LOW_V, HIGH_V = 0.8, 2.0  # RP2040 data sheet: low at most, high at least
+E9_A = 120e-6  # RP2350 erratum E9
+THRESHOLD_V = 0.4  # least threshold asked of Q1
+SCHOTTKY_V = 0.25  # small Schottky diode at some 20 uA, common data sheets
+COIL = coils.Coil(4.5, copper.heat_capacity_j_k(copper.winding_mass_kg(4.5, 0.315)), 105, 90)
+DC16 = coils.Drive(16)
+
+
+def part_ohm(circuit: str, name: str) -> float:
+    return ohm(BY_NAME[circuit].parts[name])
+
+
+def part_farad(circuit: str, name: str) -> float:
+    return farad(BY_NAME[circuit].parts[name])
+
+
+R1, R2 = part_ohm("sensor-contact", "R1"), part_ohm("sensor-contact", "R2")
+C1 = part_farad("sensor-contact", "C1")
+CHARGE, BLEED = part_ohm("bank", "R1"), part_ohm("bank", "R2")
+BANK_F = part_farad("bank", "C1")
+BANK_V = BY_NAME["bank"].rails["supply"]
+
+
+def pump_v(bleed_ohm: float, scan_s: float = 1e-3, seconds: float = 3.0) -> float:
+    """Lowest voltage between strokes of the charge pump in its steady state, stroke by stroke.
+
+    Two scans make one stroke: C1 takes charge from ground while the pin is low, gives it to C2 when it
+    is high. The pin's own resistance is left out: at 500 strokes a second it charges through at once.
+    """
+    c1, c2 = part_farad("arm-line", "C1"), part_farad("arm-line", "C2")
+    held = 0.0
+    for _ in range(int(seconds / (2 * scan_s))):
+        top = PIN_HIGH_V - SCHOTTKY_V  # what C1 carries at the end of the low half, plus the pin's step
+        share = top - SCHOTTKY_V
+        if share > held:
+            held += (share - held) * c1 / (c1 + c2)
+        held *= math.exp(-2 * scan_s / (bleed_ohm * c2))
+    return held
+
+
+def off_s(bleed_ohm: float) -> float:
+    """Longest time from the last scan until Q1 is surely off: from the highest to its least threshold."""
+    return -math.log(THRESHOLD_V / SUPPLY_V) * bleed_ohm * part_farad("arm-line", "C2")
+
+
+ARM_OHM = part_ohm("arm-line", "R1")
+LAMPS_OHM = 1 / (1 / ARM_OHM + 1 / part_ohm("lamps", "R3"))
+STUCK = fuses.saves_coil(fuses.Fuse("T", 1.0), coils.Coil(4.5, COIL.heat_j_k, 109.2, 90), DC16, 20)
+PULL = part_ohm("coil-transistor", "R2")
+LAMP_A = (SUPPLY_V - 2.0) / part_ohm("lamps", "R2")
+
+# Mark: (value, unit, decimals). The text beside the mark must have the value so rounded.
+VALUES: dict[str, tuple[float, str, int]] = {
+    "pull-current": (SUPPLY_V / PULL * 1e3, "mA", 2),
+    "gate-volts": (PIN_HIGH_V * PULL / (PULL + part_ohm("coil-transistor", "R1")), "V", 2),
+    "relay-surge": (relays.surge_v(12, 2.29, 12 / 275, 0.5e-3), "V", 0),
+    "stuck-cold": (STUCK.first_multiple, "times", 2),
+    "stuck-hot": (STUCK.last_multiple, "times", 2),
+    "stuck-seconds": (coils.seconds_between(COIL, DC16, 20, 105), "s", 1),
+    "relay-late": (relays.RELEASE_MS * relays.DIODE_SLOWS, "ms", 1),
+    "break-make": (relays.break_before_make_ms(), "ms", 1),
+    "active-low": (SUPPLY_V * 50 / 150, "V", 1),
+    "charge-watts": (2 * BANK_V**2 / CHARGE, "W", 0),
+    "charge-amps": (capacitors.peak_inrush_a(BANK_V, CHARGE), "A", 2),
+    "bank-joules": (capacitors.energy_j(BANK_F, BANK_V), "J", 2),
+    "bleed-seconds": (capacitors.bleed_s(BLEED, 1.2 * BANK_F, BANK_V, 5), "s", 0),
+    "charge-5tau": (5 * CHARGE * BANK_F, "s", 0),
+    "arm-volts": (pump_v(ARM_OHM), "V", 1),
+    "arm-off": (off_s(ARM_OHM), "s", 2),
+    "arm-volts-lamps": (pump_v(LAMPS_OHM), "V", 1),
+    "arm-off-lamps": (off_s(LAMPS_OHM), "s", 2),
+    "upper-gate": (24 * 10 / 20, "V", 0),
+    "wetting": (SUPPLY_V / R1 * 1e3, "mA", 1),
+    "leak": (R1 * HIGH_V / (SUPPLY_V - HIGH_V) / 1e3, "kohm", 1),
+    "leak-internal": (50 * HIGH_V / (SUPPLY_V - HIGH_V), "kohm", 0),
+    "reed-peak": (SUPPLY_V / R2 * 1e3, "mA", 1),
+    "e9": (E9_A * R2, "V", 2),
+    "rc-fall": (R2 * C1 * math.log(SUPPLY_V / LOW_V) * 1e3, "ms", 1),
+    "rc-rise": ((R1 + R2) * C1 * -math.log(1 - HIGH_V / SUPPLY_V) * 1e3, "ms", 1),
+    "opto-led": ((12 - 1.2) / part_ohm("detector-opto", "R3") * 1e3, "mA", 1),
+    "long-wire": (wires.loop_ohm(20, 0.5, 20), "ohm", 1),
+    "confirm-mm": (50 * 0.5, "mm", 0),
+    "lamp-current": (LAMP_A * 1e3, "mA", 1),
+    "lamp-eight": (8 * LAMP_A * 1e3, "mA", 0),
+}
