@@ -10,6 +10,7 @@ from reedway.layout.references import check_references
 from reedway.layout.yamltext import parse, read_bytes
 from reedway.problems import LayoutError
 from reedway.track.check import check_track
+from reedway.track.derive import derive
 
 
 def load(path: str) -> Layout:
@@ -29,7 +30,7 @@ def load_bytes(path: str, source: bytes) -> Layout:
     complaints += check_pins(layout)
     if complaints:
         raise LayoutError(complaints)
-    complaints = check_track(layout)  # stage 4: the track
+    complaints = check_track(layout) or derive(layout)  # stage 4: the track, and rules from it
     if complaints:
         raise LayoutError(complaints)
     return layout

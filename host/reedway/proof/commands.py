@@ -24,7 +24,7 @@ from reedway.proof.judge import (
     possible_faults,
 )
 from reedway.proof.prooflog import write_log
-from reedway.proof.scene import Scene, set_scene
+from reedway.proof.scene import Scene, scenes
 from reedway.proof.search import MEMORY_MB_MAX, STATES_MAX, Found
 from reedway.proof.story import advice, sentence, story
 
@@ -76,16 +76,16 @@ def run_prove(args: argparse.Namespace) -> int:
     for index, name in enumerate(names):
         if args.start is not None and name != args.start:
             continue
-        scene = set_scene(compiled, index)
-        for verdict in _all(scene, kinds, limits):
-            verdicts.append((scene, verdict))
-            if not args.json:
-                _print(scene, verdict)
-            if args.log and verdict.steps and not logged and (verdict.is_bad or kinds):
-                write_log(args.log, compiled, scene, verdict)
-                logged = True
+        for scene in scenes(compiled, index):
+            for verdict in _all(scene, kinds, limits):
+                verdicts.append((scene, verdict))
                 if not args.json:
-                    print(f"    written to {args.log}; look at it with: reedway report {args.log}")
+                    _print(scene, verdict)
+                if args.log and verdict.steps and not logged and verdict.is_bad:
+                    write_log(args.log, compiled, index, scene, verdict)
+                    logged = True
+                    if not args.json:
+                        print(f"    written to {args.log}; look at it with: reedway report {args.log}")
     if args.json:
         print(json.dumps(_json(args.file, verdicts), indent=2))
     else:

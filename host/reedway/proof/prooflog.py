@@ -27,11 +27,11 @@ STARTED = "2026-01-01T12:00:00+00:00"  # invented, like all times of this log
 FIRST_MS = 1000
 
 
-def write_log(path: str, compiled: Compiled, scene: Scene, verdict: Verdict) -> None:
+def write_log(path: str, compiled: Compiled, start: int, scene: Scene, verdict: Verdict) -> None:
     """Write the log; a file that is there already is not touched."""
     if os.path.exists(path):
         raise ReedwayError(f"{path}: is there already; choose another name")
-    drive = _Drive(compiled, scene)
+    drive = _Drive(compiled, start, scene)
     drive.begin()
     for told, state in zip(verdict.steps, verdict.way, strict=False):
         drive.step(told, state)
@@ -45,11 +45,11 @@ def write_log(path: str, compiled: Compiled, scene: Scene, verdict: Verdict) -> 
 class _Drive:
     """A controller that the steps of a story are played to."""
 
-    def __init__(self, compiled: Compiled, scene: Scene) -> None:
+    def __init__(self, compiled: Compiled, start: int, scene: Scene) -> None:
         self.scene = scene
         self.controller = Controller(compiled.plan)
         self.numbering = compiled.numbering
-        self.start = [start.name for start in compiled.layout.starts].index(scene.start)
+        self.start = start
         self.confirm = {
             item.index: (item.thing.confirm_ms, item.thing.opening_ms) for item in self.numbering.inputs
         }
@@ -64,6 +64,9 @@ class _Drive:
         conditions = self.scene.machine.plan[16][self.start][0]
         for j in range(0, len(conditions), 3):
             self.levels[conditions[j] - w.W_LEVEL] |= conditions[j + 2]
+        for index in self.scene.turned_on:
+            word, bit = (1, 1 << index - 30) if index >= 30 else (0, 1 << index)
+            self.levels[word] |= bit
         self.to(FIRST_MS)
         self.to(2 * FIRST_MS)
         self.order(w.O_START, self.start)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from reedlogic import words as w
 from reedway.boardfile.compile import Compiled
+from reedway.boardfile.numbering import Input
 from reedway.problems import ReedwayError
 from reedway.proof.faults import NoFault
 from reedway.proof.machine import Machine
@@ -13,6 +14,7 @@ from reedway.proof.spots import Spots
 from reedway.proof.world import World
 from reedway.track.railway import Track
 
+OPEN_SWITCHES_MAX = 4  # more are left off
 TRAIN_NAMES = ("the railcar", "the goods train", "the milk train")
 
 
@@ -20,12 +22,13 @@ TRAIN_NAMES = ("the railcar", "the goods train", "the milk train")
 class Scene:
     """One start of a layout, ready to be explored in several worlds."""
 
-    start: str
+    start: str  # its name, and how the switches stand that it leaves open
     machine: Machine
     spots: Spots
     logic: int  # state of the logic right after the start
     trains: list[str]
     places: list[int]
+    turned_on: tuple[int, ...] = ()  # switches that are on though the start does not ask for it
 
     def world(self, lagging: bool, fault: NoFault | None = None) -> tuple[World, int]:
         """A world and its first state."""
@@ -39,8 +42,11 @@ def train_names(count: int) -> list[str]:
     return [TRAIN_NAMES[i] if i < len(TRAIN_NAMES) else f"train {i + 1}" for i in range(count)]
 
 
-def set_scene(compiled: Compiled, start: int) -> Scene:
-    """The scene of one start; ReedwayError where the layout cannot be proved."""
+def set_scene(compiled: Compiled, start: int, turned_on: tuple[int, ...] = ()) -> Scene:
+    """The scene of one start, with these switches on that the start does not ask for.
+
+    ReedwayError where the layout cannot be proved.
+    """
     layout = compiled.layout
     if not layout.track:
         raise ReedwayError(
@@ -51,10 +57,44 @@ def set_scene(compiled: Compiled, start: int) -> Scene:
     explored = machine.explored
     for j in range(0, len(conditions), 3):
         explored.words[conditions[j]] |= conditions[j + 2]
+    for index in turned_on:
+        explored.set_level(index, 1)
     explored.logic.gate(0)
     explored.order(w.O_START, start)
     if not explored.logic.started:
         raise ReedwayError(f"{layout.path}: start {layout.starts[start].name} is refused by the logic")
     spots = Spots(Track(layout), compiled.numbering, machine.packing)
     at = [place for place in range(len(layout.places)) if places >> place & 1]
-    return Scene(layout.starts[start].name, machine, spots, machine.state(), train_names(len(at)), at)
+    name = layout.starts[start].name
+    scene = Scene(name, machine, spots, machine.state(), train_names(len(at)), at)
+    for item in open_switches(compiled, start):
+        word = item.words[0] if item.index in turned_on else item.words[1]
+        scene.start += f", {item.name} {word}"
+    scene.turned_on = turned_on
+    return scene
+
+
+def open_switches(compiled: Compiled, start: int) -> list[Input]:
+    """Switches that rules look at and the start does not ask for: they may stand either way."""
+    conditions = compiled.plan[16][start][0]
+    asked = dict(zip(conditions[::3], conditions[1::3], strict=True))
+    read: dict[int, int] = {}
+    rules = [rule for event in compiled.plan[14] for rule in event[1:]] + list(compiled.plan[15])
+    for rule_conditions, _acts in rules:
+        for j in range(0, len(rule_conditions), 3):
+            read[rule_conditions[j]] = read.get(rule_conditions[j], 0) | rule_conditions[j + 1]
+    return [
+        item
+        for item in compiled.numbering.inputs
+        if item.kind == "switch" and read.get(item.word, 0) & ~asked.get(item.word, 0) & item.bit
+    ]
+
+
+def scenes(compiled: Compiled, start: int) -> list[Scene]:
+    """The scenes of a start: one for each way in which the switches that it leaves open may stand."""
+    switches = open_switches(compiled, start)[:OPEN_SWITCHES_MAX]
+    found = []
+    for bits in range(1 << len(switches)):
+        on = tuple(item.index for i, item in enumerate(switches) if bits >> i & 1)
+        found.append(set_scene(compiled, start, on))
+    return found

@@ -1,0 +1,69 @@
+"""What a track needs beyond being whole, so that safe rules can be derived from it."""
+
+from __future__ import annotations
+
+from reedway.layout.model import Layout
+from reedway.problems import Complaint
+from reedway.track.legs import Legs
+
+
+def check_derivable(layout: Layout, legs: Legs) -> list[Complaint]:
+    """Every complaint; each names what to add, or says to write the rules oneself."""
+    track = legs.track
+    found: list[Complaint] = []
+
+    def complain(line: int, message: str) -> None:
+        found.append(Complaint(layout.path, line, f"{message}, or write the rules: safe_rules: written"))
+
+    if len(legs.places) < 2:
+        complain(layout.track[0].line, "rules are derived for two places and more; add a place to the track")
+        return found
+    for place in legs.places:
+        section = track.sections[place]
+        if not track.block(place):
+            complain(section.line, f"place {section.name} has no block, so no rule can hold a train; add one")
+        if section.used_while is not None:
+            for leg in legs.into(place):
+                if len(legs.out_of(leg.start)) < 2:
+                    start = track.name(leg.start)
+                    complain(
+                        section.used_while.line,
+                        f"section {section.name}: used_while is for tracks beside another; trains from "
+                        f"{start} have no other way; take it out",
+                    )
+    freed = {i for leg in legs.legs for point in leg.points for i in point.frees}
+    for i, section in enumerate(track.sections):
+        if i not in freed:
+            complain(
+                section.line,
+                f"section {section.name} is freed by no sensor with tail_clear_of; a detector alone does not "
+                "free it in derived rules, as it may flicker; add such a sensor",
+            )
+        if section.used_while is not None and track.place(i) < 0:
+            complain(section.line, f"section {section.name}: used_while is for places; take it out")
+    for leg, left in legs.unlike:
+        both = set(left) ^ set(legs.behind[leg.end])
+        complain(
+            track.sections[leg.end].line,
+            f"trains that come to {track.name(leg.end)} from different places leave different sections "
+            f"behind ({track.names(sorted(both))}); put a sensor where the whole train has left these",
+        )
+    _shared_blocks(layout, legs, complain)
+    return found
+
+
+def _shared_blocks(layout: Layout, legs: Legs, complain) -> None:  # type: ignore[no-untyped-def]
+    """Two places may share a block only behind power-routing points that choose between them."""
+    track = legs.track
+    by_block: dict[str, list[int]] = {}
+    for place in legs.places:
+        by_block.setdefault(track.block(place), []).append(place)
+    for block, places in by_block.items():
+        nexts = {target for place in places for target in track.to[place]}
+        turnout = track.turnout(next(iter(nexts))) if len(nexts) == 1 else -1
+        if block and len(places) > 1 and (turnout < 0 or not layout.turnouts[turnout].power_routing):
+            complain(
+                track.sections[places[1]].line,
+                f"block {block} lets trains out of {track.names(places)} at once; places share a block only "
+                "where a power-routing turnout just behind them chooses; give each its own block",
+            )
