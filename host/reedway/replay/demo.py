@@ -67,7 +67,7 @@ def conclude(sameness: Sameness) -> int:
 
 
 def run_demo(folder: Path, tamper: Tamper | None = None) -> int:
-    """The whole demo; its files go into the folder. `tamper`, for tests, gets them just before the comparison."""
+    """The whole demo; its files go into the folder. `tamper`, for tests, gets them before the comparison."""
     layout_path, _ = demo_files()
     print("Reedway demo: six invented minutes of three trains on the Lindholt Valley line.")
     print("The recorded contacts go through the rules of the layout file once more.\n")

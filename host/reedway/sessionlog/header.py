@@ -67,4 +67,4 @@ def parse_header(path: str, raw: bytes) -> Header:
                 f"{path}:1: the first line of the log lacks '{key}'; it was damaged or written by hand"
             )
     more = {key: value for key, value in fields.items() if key not in ("reedway_log", *_KEYS)}
-    return Header(*(fields[key] for key in _KEYS), more)
+    return Header(**{key: fields[key] for key in _KEYS}, more=more)
