@@ -196,6 +196,25 @@ def test_too_many_standing_rules() -> None:
     assert line == 100 and "102 as_soon_as rules and followers; at most 100" in message
 
 
+def test_a_board_file_that_does_not_fit_on_the_board() -> None:
+    conditions = "siding in service, CALL out, ends known, Hold goes, L not held, SENT in, N2 open"
+    acts = "pull in CALL, light L1, restart let out, throw ends to B, start watch, Loop goes"
+    events = [f"N{i} {what}" for i in (1, 2) for what in ("hit", "opens", "rearmed", "at rest")]
+    events += [
+        "let out runs out",
+        "watch runs out",
+        "start",
+        "stop",
+        "go on",
+        "acknowledge",
+        "hand go pressed",
+    ]
+    rules = [f"  - {{at: {event}, while: [{conditions}], do: [{acts}]}}\n" for event in events]
+    assert valley.complaints("".join(rules * 10)) == []
+    line, message = only("".join(rules * 30))
+    assert line == 30 * len(rules) and "at most 16384 fit on the board" in message
+
+
 def test_too_many_notes() -> None:
     rule = '  - {{at: N1 hit, while: [], do: [note "number {}"]}}\n'
     rules = "".join(rule.format(i).replace("N1", "N2" if i % 2 else "N1") for i in range(31))

@@ -119,7 +119,8 @@ def test_every_rule_of_each_example_is_told_with_its_reason(path: Path) -> None:
     made = compile_layout(load(str(path)))
     text = explain_text(explain(made))
     for rule in made.layout.rules:
-        assert f"(line {rule.line})" in text
+        origin = "derived from the track" if getattr(rule, "derived", False) else f"line {rule.line}"
+        assert f"({origin})" in text
         if rule.why:
             assert f"because: {rule.why}" in text
     for thing in [*made.layout.sensors, *made.layout.blocks, *made.layout.starts, *made.layout.gangs]:
@@ -163,6 +164,7 @@ def test_nothing_to_advise() -> None:
         (", start watch", "", "timer watch is never started"),
         (", watch not running", "", "timer watch runs, but no rule waits for it"),
         (", Loop goes", "", "block Loop never goes"),
+        ("N3 open, ", "N3 open, N2 not at rest, ", "a rule waits for 'N2 at rest', and its at_rest is never"),
     ],
 )
 def test_advice_about_rules(old: str, new: str, words: str) -> None:
@@ -176,7 +178,11 @@ def test_advice_about_rules(old: str, new: str, words: str) -> None:
     [
         ("track_feed: {terminal: track feed}\n", "", "there is no track_feed"),
         (", contacts: {B: exit contact}", "", "contact exit contact belongs to no turnout"),
-        ("board: pico\n", "board: pico\nterminals: {sensor 1: GPIO 28}\n", "no pin is left for the arm line"),
+        (
+            "board: pico\n",
+            "board: pico\nterminals: {sensor 1: GPIO 28}\n",
+            "the pin of the arm line is taken, so there is none; give it one under",
+        ),
     ],
 )
 def test_advice_about_parts(old: str, new: str, words: str) -> None:

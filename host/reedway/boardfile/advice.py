@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from reedlogic import words as w
 from reedway.boardfile.bitrules import literals_of
 from reedway.boardfile.compile import Compiled
-from reedway.boardfile.terminals import has_arm
+from reedway.boardfile.terminals import has_arm, pins_free
 from reedway.layout.model import Layout
 from reedway.layout.near import listed
 from reedway.problems import Complaint
@@ -62,6 +62,9 @@ def _unused(layout: Layout, compiled: Compiled, uses: _Uses) -> Found:
             yield item.thing.line, f"contact {item.name} belongs to no turnout and is in no rule"
         elif item.kind == "button" and not getattr(item.thing, "order", None):
             yield item.thing.line, f"button {item.name} gives no order and is in no rule"
+    for i, sensor in enumerate(layout.sensors):
+        if not sensor.at_rest_ms and ((w.W_RESTING, i) in uses.read or uses.event(i, w.E_REST)):
+            yield sensor.line, f"a rule waits for '{sensor.name} at rest', and its at_rest is never"
     for i, relay in enumerate(layout.relays):
         word, bit = i // w.WORD_BITS, i % w.WORD_BITS
         if (word, bit) not in uses.read:
@@ -90,10 +93,9 @@ def _blocks(layout: Layout, uses: _Uses) -> Found:
         line = next(place.line for place in layout.places if place.block is None)
         yield line, f"no train can be held at {listed(without)}: there is no block for it"
     if layout.turnouts and not has_arm(layout):
-        yield (
-            layout.turnouts[0].line,
-            "no pin is left for the arm line; without it use a coil supply that is limited by itself",
-        )
+        free = pins_free(layout)
+        cure = f"give it one under terminals: arm: GPIO {free[0]}" if free else "no other is free"
+        yield layout.turnouts[0].line, f"the pin of the arm line is taken, so there is none; {cure}"
 
 
 def _starts(layout: Layout, compiled: Compiled) -> Found:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from reedlogic import words as w
+from reedlogic.boardfile import BYTES_MAX, CRC_BYTES, HEADER_BYTES
 from reedway.boardfile.clash import check_clashes, rules_by_event
-from reedway.boardfile.encode import Value, encode
+from reedway.boardfile.encode import Value, encode, encode_value
 from reedway.boardfile.gangs import check_gangs
 from reedway.boardfile.names import Names, names_of
 from reedway.boardfile.numbering import Numbering
@@ -78,10 +79,22 @@ def compile_layout(layout: Layout, search_s: float = SEARCH_S) -> Compiled:
         table,
         table_hash(table),
     )
+    _check_size(layout, plan)
     settling = check_settling(numbering, plan, standing, search_s)
     if settling.unsettled:
         raise LayoutError(settling.unsettled)
     return Compiled(layout, numbering, plan, names, at, standing, rows, settling.undecided)
+
+
+def _check_size(layout: Layout, plan: tuple[Value, ...]) -> None:
+    """The board has to hold the whole plan in its memory."""
+    size = len(encode_value(plan)) + HEADER_BYTES + CRC_BYTES
+    if size > BYTES_MAX:
+        line = layout.rules[-1].line if layout.rules else 1
+        message = (
+            f"the board file would have {size} bytes; at most {BYTES_MAX} fit on the board; remove rules"
+        )
+        raise LayoutError([Complaint(layout.path, line, message)])
 
 
 def _front(parts: Parts) -> tuple[Value, ...]:
