@@ -181,7 +181,7 @@ def test_advice_about_rules(old: str, new: str, words: str) -> None:
         (
             "board: pico\n",
             "board: pico\nterminals: {sensor 1: GPIO 28}\n",
-            "the pin of the arm line is taken, so there is none; give it one under",
+            "arm line is taken, so there is none; give it",
         ),
     ],
 )
