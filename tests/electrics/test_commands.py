@@ -6,7 +6,9 @@ import pytest
 
 from electrics import made
 from reedway import cli
-from reedway.electrics import magnetreport
+from reedway.boardfile.compile import compile_layout
+from reedway.electrics import limits, magnetreport
+from reedway.layout.load import load
 from reedway.problems import LayoutError, ReedwayError
 
 
@@ -65,6 +67,24 @@ def test_wiring_and_its_drawing(file, capsys, tmp_path):
 def test_a_drawing_that_cannot_be_written_is_one_line(file, capsys, tmp_path):
     assert cli.main(["wiring", file(), "--svg", str(tmp_path / "no" / "my.svg")]) == 1
     assert capsys.readouterr().err.count("\n") == 1
+
+
+@pytest.mark.parametrize("example", ["two-trains", "three-trains-go-sensor", "three-trains-interlocked"])
+def test_the_examples_as_shipped(example, capsys, tmp_path):
+    path = str(made.CONFIG / f"{example}.yaml")
+    for command in ("coils", "magnets", "wiring"):
+        code, out = run(capsys, command, path, "--json")
+        data = json.loads(out)
+        assert code == 0, command
+        assert not data.get("not_described"), command
+        assert not data.get("refused"), command
+    layout = load(path)
+    plan = compile_layout(layout).plan
+    wanted = [(turnout.pulses, turnout.cool_ms) for turnout in limits.tighten(layout).turnouts]
+    assert [row[6:8] for row in plan[7]] == wanted
+    drawing = tmp_path / "drawing.svg"
+    assert run(capsys, "wiring", path, "--svg", str(drawing))[0] == 0
+    assert "</svg>" in drawing.read_text(encoding="utf-8")
 
 
 def test_without_electrics_the_commands_say_what_to_measure(file, capsys):

@@ -91,6 +91,9 @@ def test_the_board_file_carries_the_stricter_budget():
     cool = tight.turnouts[0].cool_ms
     assert cool > layout.turnouts[0].cool_ms
     assert [row[6:8] for row in plan[7]] == [(4, cool), (4, cool)]
+    note = limits.notes(layout)[0]
+    assert (note.line, "build takes pulses 4, cool" in note.message) == (layout.turnouts[0].line, True)
+    assert limits.notes(tight) == []
     wired = limits.wired_turnouts(tight)[0]
     assert verdicts.survives(wired).answer == verdicts.YES
     decoded = on_board.decode(compile_layout(layout).board_file)

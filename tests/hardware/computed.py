@@ -50,8 +50,12 @@ def pump_v(bleed_ohm: float, scan_s: float = 1e-3, seconds: float = 3.0) -> floa
 
 
 def off_s(bleed_ohm: float) -> float:
-    """Longest time from the last scan until Q1 is surely off: from the highest to its least threshold."""
-    return -math.log(THRESHOLD_V / SUPPLY_V) * bleed_ohm * part_farad("arm-line", "C2")
+    """Longest time from the last scan until Q1 is surely off: from the highest to its least threshold.
+
+    With the pin left high, C1 empties through D2 together with C2.
+    """
+    both = part_farad("arm-line", "C1") + part_farad("arm-line", "C2")
+    return -math.log(THRESHOLD_V / SUPPLY_V) * bleed_ohm * both
 
 
 ARM_OHM = part_ohm("arm-line", "R1")

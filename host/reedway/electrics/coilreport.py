@@ -150,7 +150,8 @@ def _lines(report: Report) -> list[str]:
         *(f"      {why}" for why in report.will_throw.because),
         f"  will survive: {report.will_survive.answer}",
         *(f"      {why}" for why in report.will_survive.because),
-        f"  current       {shown(report.current_cold_a, 'A')} cold, {shown(report.current_hot_a, 'A')} hot",
+        f"  current       {shown(report.current_cold_a, 'A')} cold, {shown(report.current_hot_a, 'A')} hot: "
+        f"a hot coil has {100 * (report.current_hot_a / report.current_cold_a) ** 2:.0f} % of the force",
     ]
     if report.dc_excess is not None:
         lines.append(

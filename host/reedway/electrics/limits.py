@@ -91,6 +91,20 @@ def _too_long(wired: Wired, coil: coils.Coil, longest_ms: float) -> str:
     )
 
 
+def notes(layout: Layout) -> list[Complaint]:
+    """What `tighten` changes and why, for `build` and `check` to print; nothing is wrong with it."""
+    found = []
+    for wired in wired_turnouts(layout):
+        try:
+            one = budget(wired)
+        except ValueError:
+            continue  # refused by tighten
+        if one is not None and one.tightened:
+            message = f"turnout {wired.turnout.name}: {one.tightened}"
+            found.append(Complaint(layout.path, wired.turnout.line, message))
+    return found
+
+
 def tighten(layout: Layout) -> Layout:
     """The layout with the stricter budgets; LayoutError when a pulse is unsafe, with the arithmetic."""
     complaints: list[Complaint] = []

@@ -1,0 +1,53 @@
+"""The arm line's charge pump against scipy's solver with real diode curves."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from scipy.integrate import solve_ivp
+
+from hardware import computed
+
+PIN_OHM = 60.0  # a pin of 4 mA drive, order of magnitude
+SATURATION_A, IDEALITY, THERMAL_V = 2e-7, 1.05, 0.0257  # a small Schottky diode, common data sheets
+STROKE_S = 2e-3  # two scans of 1 ms
+
+
+def diode_a(volts: float) -> float:
+    return SATURATION_A * math.expm1(min(volts, 1.0) / (IDEALITY * THERMAL_V))
+
+
+def settle(volts: float, seconds: float, bleed_ohm: float, start: tuple[float, float]) -> tuple[float, float]:
+    """Voltages across C1 and on C2 after the pin stood at one voltage so long."""
+    c1, c2 = computed.part_farad("arm-line", "C1"), computed.part_farad("arm-line", "C2")
+
+    def slopes(_: float, y: list[float]) -> list[float]:
+        across, store = y  # on C1 (pin side positive) and C2
+        # The pin, its resistance and C1 in series feed the pump node; its voltage by halving.
+        low, top = -1.0, 4.0
+        for _ in range(40):
+            node = (low + top) / 2
+            into = (volts - across - node) / PIN_OHM + diode_a(-node) - diode_a(node - store)
+            low, top = (node, top) if into > 0 else (low, node)
+        return [(volts - across - node) / PIN_OHM / c1, (diode_a(node - store) - store / bleed_ohm) / c2]
+
+    step = solve_ivp(slopes, (0, seconds), start, method="LSODA", rtol=1e-4, atol=1e-6)
+    return float(step.y[0][-1]), float(step.y[1][-1])
+
+
+@pytest.mark.parametrize("bleed_ohm", [computed.ARM_OHM, computed.LAMPS_OHM])
+def test_it_stands_while_scans_complete_and_falls_when_they_stop(bleed_ohm):
+    state, held = (0.0, 0.0), []
+    for half in range(40):
+        volts = computed.PIN_HIGH_V if half % 2 else 0.0
+        state = settle(volts, STROKE_S / 2, bleed_ohm, state)
+        held.append(state[1])
+    assert computed.pump_v(bleed_ohm) - 0.05 <= min(held[-4:]) < computed.PIN_HIGH_V
+    for frozen in (0.0, computed.PIN_HIGH_V):
+        assert settle(frozen, computed.off_s(bleed_ohm), bleed_ohm, state)[1] < computed.THRESHOLD_V
+
+
+def test_a_pin_that_never_moves_lets_nothing_through():
+    for frozen in (0.0, 3.3):
+        assert settle(frozen, 0.6, computed.ARM_OHM, (0.0, 0.0))[1] < computed.THRESHOLD_V
