@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from reedlogic import words as w
+from reedway.proof.faults import Reset
 from reedway.proof.scene import Scene
 from reedway.proof.world import QUEUE_MAX
 
 
-def assumptions(scene: Scene, lagging: bool) -> list[str]:
+def assumptions(scene: Scene, lagging: bool, fault: str = "") -> list[str]:
     """Sentences, the general ones first."""
     layout = scene.spots.track.layout
     found = [
@@ -37,6 +38,12 @@ def assumptions(scene: Scene, lagging: bool) -> list[str]:
         )
     if lagging:
         found.append(f"At most {QUEUE_MAX} hits wait for the controller at a time.")
+    if fault == Reset.name:
+        if layout.track_feed is not None:
+            found.append("When the track feed opens, a train runs on into one more section at most.")
+        found.append("After a reset it is started again with every train where its lamp shows it.")
+    if fault:
+        found.append("One fault in a run, at any moment of it.")
     if _looks_at_sensors(scene):
         found.append("Rules that look whether a sensor is closed, at rest or rearmed see it open.")
     return found

@@ -147,7 +147,7 @@ def _print_end(verdicts: list[tuple[Scene, Verdict]]) -> None:
     print("Taken for granted:")
     said: dict[str, None] = {}
     for scene, verdict in verdicts:
-        said.update(dict.fromkeys(assumptions(scene, verdict.lagging)))
+        said.update(dict.fromkeys(assumptions(scene, verdict.lagging, verdict.fault)))
     for line in said:
         print(f"  - {line}")
     if any(verdict.rests_on_times for _, verdict in verdicts):
@@ -171,7 +171,7 @@ def _json(path: str, verdicts: list[tuple[Scene, Verdict]]) -> dict[str, Any]:
                 "states_per_s": round(verdict.states / verdict.seconds) if verdict.seconds else 0,
                 "peak_mb": round(verdict.peak_mb, 1),
                 "story": [sentence(told) for told in verdict.steps],
-                "assumptions": assumptions(scene, verdict.lagging),
+                "assumptions": assumptions(scene, verdict.lagging, verdict.fault),
             }
         )
     results = {verdict.result for _, verdict in verdicts}

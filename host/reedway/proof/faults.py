@@ -11,10 +11,12 @@ from reedlogic import words as w
 from reedway.proof.told import Told
 
 if TYPE_CHECKING:
+    from reedway.proof.spots import Step
     from reedway.proof.world import World
 
 MENDED = (1 << 15) - 1  # it has happened and leaves no trace
 POINTS = 1 << 14  # after a reset: and the positions of 14 turnouts
+COASTED_AT = 15  # after a reset: a bit for each train that has run on into one more section
 STUCK = 1 << 6  # + turnout: with a contact, its throw never comes to an end
 
 
@@ -42,6 +44,10 @@ class NoFault:
     def hears(self, f: int, j: int, sensor: int) -> bool:
         """Does the controller see train j hit this sensor?"""
         return True
+
+    def coasts(self, f: int, j: int, step: Step) -> int:
+        """What a step of train j adds to the state; -1: its rails are dead and it has run out."""
+        return 0
 
     def view(self, view: int, f: int) -> int:
         return view
@@ -225,15 +231,23 @@ class Unmoved(NoFault):
 
 class Reset(NoFault):
     name = "the board reset"
-    happens = "the board is reset at any moment; trains under way run on to the next dead end"
+    happens = "the board is reset at any moment"
 
     def prepare(self, world: World) -> None:
         super().prepare(world)
         self.event = world.machine.event(("reset", 0))
         self.turnouts = world.packing.all_turnouts
+        self.has_track_feed = world.spots.track_feed != 0
+
+    def coasts(self, f: int, j: int, step: Step) -> int:
+        """With a track feed the rails are dead: a train runs on into one more section at most."""
+        if step.into < 0 or not self.has_track_feed:
+            return 0
+        used = 1 << COASTED_AT + j
+        return -1 if f & used else self.one(used)
 
     def view(self, view: int, f: int) -> int:
-        points = f - POINTS
+        points = f & POINTS - 1
         packing = self.world.packing
         view &= ~(self.turnouts << packing.first_at | self.turnouts << packing.second_at)
         view |= (self.turnouts & ~points) << packing.first_at | points << packing.second_at

@@ -11,7 +11,7 @@ from reedway.proof.machine import Machine
 from reedway.proof.spots import Spots, Step
 from reedway.proof.told import Told
 
-FAULT_BITS = 16
+FAULT_BITS = 24
 QUEUE_DIGIT = 10  # bits of one waiting event
 QUEUE_MAX = 4
 
@@ -159,10 +159,14 @@ class World:
             for needed, value, event, moved, step in self.tables[j][state >> at & mask]:
                 if view & needed != value or (waiting and step.waits):
                     continue
+                coasts = self.fault.coasts(f, j, step) if f else 0
+                if coasts < 0:
+                    continue
                 if step.bad:
                     self.bad = self.bad or f"{self.trains[j]} goes {step.bad}"
                     continue
                 hears = step.sensor < 0 or not f or self.fault.hears(f, j, step.sensor)
+                moved += coasts
                 after = self.fire(state + moved, event if hears else self._unheard(event))
                 if after >= 0:
                     out.append(after)
