@@ -1,0 +1,1 @@
+"""Trains on the track: how they move, where they stand, and where sensors and gaps go for them."""

@@ -1,0 +1,1 @@
+"""Tests of trains: how they move, where they stand, what `plan` says."""
