@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
 
 from reedway.electrics import capacitors
 
@@ -37,6 +37,22 @@ def test_recharge_peak_and_bleeding():
     assert capacitors.bleed_s(4700, 4700e-6, 24, 24 / math.e) == pytest.approx(tau)
     with pytest.raises(ValueError, match="share"):
         capacitors.recharge_s(100, 1e-3, 1.0)
+
+
+def test_input_filter_of_ten_kohm():
+    # RC law, 10 kohm, 100 nF, 3.3 V: 0.8 V after 1.4171 ms, 2.0 V after 0.9316 ms, 1 % off after 4.605 tau.
+    assert capacitors.charge_v(0, 3.3, 1e4, 1e-7, 1.4171e-3) == pytest.approx(0.8, abs=1e-4)
+    assert capacitors.charge_v(3.3, 0, 1e4, 1e-7, 0.9316e-3) == pytest.approx(2.0, abs=1e-4)
+    assert capacitors.recharge_s(1e4, 1e-7, 0.99) == pytest.approx(4.605e-3, abs=1e-6)
+
+
+def test_charging_through_a_resistor_wastes_as_much_as_it_stores():
+    # Textbook: half C V2 in the resistor, whatever its value; integrated by scipy.
+    def loss(time_s):
+        amps = (24 - capacitors.charge_v(24, 0, 100, 4700e-6, time_s)) / 100
+        return amps**2 * 100
+
+    assert quad(loss, 0, 10)[0] == pytest.approx(capacitors.energy_j(4700e-6, 24), rel=1e-6)
 
 
 def test_overdamped_peak():

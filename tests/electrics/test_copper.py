@@ -43,7 +43,8 @@ def test_temperature_by_resistance():
 
 
 @pytest.mark.parametrize(
-    ("density", "time_s", "rise"), [(50, 1, 12.805), (100, 0.05, 2.511), (100, 0.2, 10.194), (30, 10, 49.196)]
+    ("density", "time_s", "rise"),
+    [(50, 1, 12.805), (100, 0.05, 2.511), (100, 0.2, 10.194), (100, 1, 55.218), (30, 10, 49.196)],
 )
 def test_adiabatic_rise_at_constant_current(density, time_s, rise):
     # IEC 60949 solved for the end temperature.

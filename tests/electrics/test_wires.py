@@ -29,6 +29,16 @@ def test_american_gauges(gauge):
     assert wires.resistance_ohm_km(wires.awg_mm2(gauge)) == pytest.approx(ohm_km, rel=1.5e-3)
 
 
+def test_rules_of_thumb_of_american_gauges():
+    # daycounter AWG chart: three up doubles the resistance, ten make it tenfold, six down double the wire.
+    def ohm_km(gauge):
+        return wires.resistance_ohm_km(wires.awg_mm2(gauge))
+
+    assert ohm_km(23) / ohm_km(20) == pytest.approx(2, rel=0.01)
+    assert ohm_km(30) / ohm_km(20) == pytest.approx(10, rel=0.05)
+    assert wires.awg_diameter_mm(14) / wires.awg_diameter_mm(20) == pytest.approx(2, rel=0.01)
+
+
 def test_flexible_conductors_of_iec_60228():
     # IEC 60228 Table 3, class 5; its temperature factors 0.926 at 40 and 0.862 at 60 degrees C.
     assert wires.resistance_ohm_km(0.5) == 39.0

@@ -126,6 +126,7 @@ def test_feeds_that_meet():
     assert refused(meets, "fuse: T 1 A") == ""
     assert "opposite polarity" in refused(meets, "fuse: T 1 A, polarity: reversed")
     assert "AC against DC" in refused(meets, "fuse: T 1 A, current_kind: AC")
+    assert "the track feed has no fuse" in refused(meets, "fuse: T 1 A", "warned")
     assert "has no fuse" in refused("current: 1 A", "fuse: T 1 A", "warned")
     assert "its fuse carries" in refused("current: 2 A, fuse: T 1 A", "fuse: T 1 A", "warned")
 

@@ -163,6 +163,8 @@ def _lines(report: Report) -> list[str]:
             f"  pulse         {report.pulse_ms} ms; {shown(report.pulse_ms_recommended, 'ms')} would do "
             "(least that throws and half as long again)"
         )
+    if report.pulse_ms_max is not None and math.isfinite(report.pulse_ms_max):
+        lines.append(f"      once in ten minutes it bears {shown(report.pulse_ms_max, 'ms')}")
     lines.append(
         f"  pause         at least {shown(report.pause_ms_least, 'ms')} after each pulse (the board's)"
     )

@@ -17,7 +17,7 @@ from reedway.problems import ReedwayError
 if TYPE_CHECKING:
     import numpy
 
-STEP_MM = 0.02
+STEP_MM = 0.05
 AXES = {"along": 0, "across": 1, "vertical": 2}
 BENCH_SPREAD = 0.25  # of one reed to the next of the same part; common practice, no source
 LIMITS = (

@@ -10,7 +10,7 @@ from reedway.electrics.magnetdata import Magnet
 
 ASIDE_MM_MAX = 60.0
 HEIGHT_MM_MAX = 80.0
-SEARCH_MM = 0.1  # step along the track while searching for an edge
+SEARCH_MM = 0.2  # step along the track while searching for an edge
 OPERATE_MS = 1.0  # a dry reed closes and stops bouncing within 1 ms (reed relay and reed data sheets)
 
 

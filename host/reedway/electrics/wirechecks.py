@@ -16,6 +16,7 @@ PIN_V_MAX = 3.3
 PINS_A_MAX = 0.050
 PIN_A_MAX = 0.012
 PIN_A_USUAL = 0.004  # the drive a pin has at reset
+TRACK_FEED = "track feed"
 FEEDS_MS_APART = 60  # relay release with a diode and bounce, worst of the data sheets read: 51.5 ms
 INTERNAL_PULL_OHM = 50_000.0  # weakest pull-up or pull-down of a pin: 50 to 80 kohm
 
@@ -183,6 +184,9 @@ class Checks:
             one, other = parts[first.name], parts[second.name]
             if one and other and (second.name in one.meets or first.name in other.meets):
                 self._meeting(second.line, (first.name, one), (second.name, other))
+        rails = feed_part_of(self.layout.electrics, TRACK_FEED)
+        if self.layout.track_feed and self.layout.electrics.feed_parts and (rails is None or not rails.fuse):
+            self._warn(self.layout.track_feed.line, "the track feed has no fuse; each feed has its own")
         if not self.layout.track_feed and (self.layout.blocks or self.layout.turnouts):
             self._warn(
                 1, "no track_feed: rails that no block controls stay live at stop, so stop is not stop"
