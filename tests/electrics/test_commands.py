@@ -138,3 +138,13 @@ def test_a_missing_library_is_one_line(monkeypatch):
     monkeypatch.setattr(builtins, "__import__", gone)
     with pytest.raises(ReedwayError, match=r"pip install 'reedway\[magnets\]'"):
         magnetreport.passes(made.layout())
+
+
+def test_build_says_what_it_tightens_and_refuses_what_is_unsafe(file, capsys, tmp_path):
+    hot = made.section(source=made.PLAIN, around="{warmest: 50 °C}")
+    code, out = run(capsys, "build", file(hot), "--out", str(tmp_path / "board"))
+    assert (code, "build takes pulses 4, cool" in out) == (0, True)
+    unsafe = made.section(coil="{resistance: 1 ohm, copper: 1 g}", source=made.PLAIN)
+    assert cli.main(["build", file(unsafe), "--out", str(tmp_path / "other")]) == 1
+    assert "puts 19.3 J into a coil of 0.385 J/K" in capsys.readouterr().err
+    assert not (tmp_path / "other").exists()

@@ -11,6 +11,7 @@ from reedway.electrics.units import shown
 from reedway.layout.model import Layout, Turnout
 from reedway.problems import Complaint, LayoutError
 
+PULSE_MS_LEAST = 5  # the shortest pulse of a layout file
 COOL_MS_MAX = 600_000  # the ceiling of `cool` in a layout file
 
 
@@ -87,8 +88,14 @@ def _too_long(wired: Wired, coil: coils.Coil, longest_ms: float) -> str:
         f"a pulse of {shown(wired.on_s * 1000, 'ms')} puts {shown(wired.pulse_j, 'J')} into a coil of "
         f"{shown(coil.heat_j_k, 'J/K')}: {shown(coils.rise_k(coil, wired.pulse_j), 'K')} from "
         f"{wired.ambient_c:.0f} °C; allowed are {shown(room_k, 'K')} to {coil.limit_c:.0f} °C; "
-        f"write a pulse of at most {max(0, math.floor(longest_ms))} ms"
+        + _cure(longest_ms)
     )
+
+
+def _cure(longest_ms: float) -> str:
+    if longest_ms < PULSE_MS_LEAST:
+        return "no pulse is short enough; lower the voltage, or feed it from a smaller charge-limited bank"
+    return f"write a pulse of at most {math.floor(longest_ms)} ms"
 
 
 def notes(layout: Layout) -> list[Complaint]:

@@ -33,6 +33,7 @@ UNITS: dict[str, dict[str, float]] = {
     "mT": {"mT": 1, "T": 1000, "G": 0.1},
     "Hz": {"Hz": 1},
     "m/s": {"m/s": 1, "cm/s": 0.01, "mm/s": 0.001},
+    "m/s2": {"m/s2": 1, "m/s²": 1, "cm/s2": 0.01, "mm/s2": 0.001},
 }
 WHAT = {
     "ohm": "a resistance",
@@ -47,6 +48,7 @@ WHAT = {
     "mT": "a magnetic field",
     "Hz": "a frequency",
     "m/s": "a speed",
+    "m/s2": "an acceleration",
 }
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
 FUSE_LETTERS = ("F", "T", "TH", "UL")

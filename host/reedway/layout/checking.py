@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from reedway.boardfile.advice import advise
 from reedway.boardfile.compile import Compiled, compile_layout
+from reedway.electrics.limits import notes
 from reedway.layout.load import load
 from reedway.layout.model import Layout
 from reedway.problems import Complaint
@@ -24,4 +25,5 @@ def check_file(path: str) -> Checked:
     """LayoutError with all complaints of the first stage that has any."""
     layout = load(path)
     compiled = compile_layout(layout)
-    return Checked(layout, compiled, sorted([*compiled.undecided, *advise(layout, compiled)]))
+    advice = [*compiled.undecided, *advise(layout, compiled), *notes(layout)]
+    return Checked(layout, compiled, sorted(advice))
