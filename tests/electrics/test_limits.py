@@ -128,7 +128,7 @@ def test_an_unsafe_pulse_is_refused_with_the_arithmetic():
 
 
 def test_never_a_pulse_that_no_pause_makes_safe():
-    coil = "{resistance: 1 ohm, copper: 0.1 g}"
+    coil = "{resistance: 0.5 ohm, copper: 0.1 g}"
     with pytest.raises(LayoutError, match="no pulse is short enough; lower the voltage"):
         limits.tighten(made.layout(made.section(coil=coil, source=made.PLAIN)))
 
