@@ -1,0 +1,1 @@
+"""Tests of the track, its checks and the rules derived from it."""
