@@ -22,4 +22,4 @@ def use_firmware() -> None:
     """Make `import reedlogic` find the firmware that comes with Reedway."""
     folder = str(firmware_folder())
     if folder not in sys.path:
-        sys.path.insert(0, folder)
+        sys.path.append(folder)  # last: its boot.py and main.py must hide nothing

@@ -51,7 +51,7 @@ def comes_to_rest(plan: tuple) -> bool:
 def make(seed: int, folder: Path, long_idles: bool = False, state_at: int = 0) -> Made:
     """The log of one seed; it opens with a state, and has another after `state_at` steps."""
     plan = random_plan(seed)
-    idles = 0 if not long_idles else JUMP_MS_MAX if comes_to_rest(plan) else 5000
+    idles = 0 if not long_idles else JUMP_MS_MAX if comes_to_rest(plan) else 1000
     session = random_session(seed, plan, idles=idles)
     player = Player(plan, session)
     epoch = session[0] + RING * (seed % 3)

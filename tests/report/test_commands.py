@@ -108,14 +108,14 @@ def test_every_shipped_session_is_reported_in_80_columns(
 
 
 def test_a_long_log_goes_fast(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """100,000 lines in a small part of the time that a million may take."""
+    """40,000 lines in a small part of the time that a million may take."""
     path = tmp_path / "a.jsonl"
     with open(path, "w", encoding="utf-8") as file:
         file.write(HEADER.line() + "\n")
-        for t in range(0, 1_000_000, 40):
+        for t in range(0, 400_000, 40):
             file.write(record(t, "edge", "N1", 1) + "\n" + record(t + 5, "hit", "N1") + "\n")
             file.write(record(t + 9, "edge", "N1", 0) + "\n" + record(t + 30, "opening", "N1") + "\n")
     begun = time.process_time()
     assert run(str(path)) == 0
-    assert time.process_time() - begun < 10
-    assert "100,000 records" in capsys.readouterr().out
+    assert time.process_time() - begun < 4
+    assert "40,000 records" in capsys.readouterr().out

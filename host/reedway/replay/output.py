@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import IO
 
+from reedway.problems import ReedwayError
 from reedway.replay.inputs import Extent
 from reedway.replay.machines import RUN_ON
 from reedway.sessionlog.header import Header
@@ -31,15 +33,29 @@ def write_replay(
     """Replay on one interpreter into a file; returns the number of records."""
     count = 0
     span = extent.t_last - extent.t_first
-    with open(to, "wb") as out, Progress(f"replaying on {machine}", span) as progress:
-        out.write(header.line().encode() + b"\n")
+    with _open(to) as out, Progress(f"replaying on {machine}", span) as progress:
+        _put(out, to, [header.line()])
 
         def take(lines: str) -> None:
             nonlocal count
             made = log_lines(codec, lines)
             count += len(made)
-            out.write("\n".join([*made, ""]).encode())
+            _put(out, to, made)
             progress.at(int(lines[: lines.index(" ")]) - extent.t_first)
 
         RUN_ON[machine](board, inputs, take)
     return count
+
+
+def _open(path: Path) -> IO[bytes]:
+    try:
+        return open(path, "wb")
+    except OSError as problem:
+        raise ReedwayError(f"{path}: cannot be written: {problem.strerror}") from None
+
+
+def _put(out: IO[bytes], path: Path, lines: list[str]) -> None:
+    try:
+        out.write("\n".join([*lines, ""]).encode())
+    except OSError as problem:
+        raise ReedwayError(f"{path}: cannot be written: {problem.strerror}") from None

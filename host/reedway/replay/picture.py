@@ -39,7 +39,9 @@ class Live:
         self.sensors = {sensor.name: "open" for sensor in layout.sensors}
         self.blocks = {block.name: "stops" for block in layout.blocks}
         self.turnouts = {turnout.name: "unknown" for turnout in layout.turnouts}
-        self.place_blocks = {p.name: p.block.text for p in layout.places if p.block is not None}
+        blocks = {name.casefold(): name for name in self.blocks}
+        held = [(p.name, p.block.text.casefold()) for p in layout.places if p.block is not None]
+        self.place_blocks = {place: blocks[block] for place, block in held}
         self._hits: dict[str, int] = {}  # when each sensor was last hit
 
     def take(self, line: Line) -> None:
@@ -76,7 +78,7 @@ class Live:
             if found[name] == "open" and t - hit < GLOW_MS:
                 found[name] = "hit"
         for place, block in self.place_blocks.items():
-            found[place] = self.blocks.get(block, "stops")
+            found[place] = self.blocks[block]
         return found | self.blocks | self.turnouts
 
     def words(self, states: dict[str, str]) -> Iterator[str]:

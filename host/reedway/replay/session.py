@@ -18,7 +18,7 @@ from reedway.replay.inputs import Extent, take_inputs
 from reedway.replay.output import write_replay
 from reedway.sessionlog.header import Header
 from reedway.sessionlog.names import Codec
-from reedway.sessionlog.reader import LogReader
+from reedway.sessionlog.reader import read_header
 
 
 @dataclass
@@ -49,13 +49,17 @@ class Session:
 @contextmanager
 def open_session(log: Path, layout_path: str) -> Iterator[Session]:
     """Read a log and a layout; what is made of them on the way is gone at the end."""
-    header = LogReader(log).header
+    if log.exists() and not log.is_file():
+        raise ReedwayError(f"{log}: is no file that can be read twice; a replay needs one")
+    header = read_header(log)
     compiled = compile_layout(load(layout_path))
     codec = Codec(compiled.names)
     with tempfile.TemporaryDirectory(prefix="reedway-") as name:
         folder = Path(name)
-        plan = compiled.plan
-        extent = take_inputs(log, codec, plan, compiled.layout.sha256, folder / "inputs.txt")
+        try:
+            extent = take_inputs(log, codec, compiled.plan, compiled.layout.sha256, folder / "inputs.txt")
+        except OSError as problem:
+            raise ReedwayError(f"{log}: its inputs cannot be put into {folder}: {problem.strerror}") from None
         yield Session(log, compiled, header, codec, extent, folder)
 
 

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from reedway.resources import use_firmware
-
-use_firmware()
-
-from reedlogic import words as w  # noqa: E402
+from reedlogic import words as w
 
 
 def _named(prefix: str, *others: str) -> dict[int, str]:

@@ -35,6 +35,13 @@ class Line(NamedTuple):
     value: int | str | list[int]
 
 
+def read_header(path: str | os.PathLike[str]) -> Header:
+    """The header alone."""
+    reader = LogReader(path)
+    reader.close()
+    return reader.header
+
+
 class LogReader:
     """A log: its header at once, then its records by iterating. `findings` fills while it is read."""
 
@@ -48,6 +55,10 @@ class LogReader:
             self.header: Header = parse_header(self.path, _first_line(self._file, self.path))
         except OSError as problem:
             raise ReedwayError(f"{self.path}: cannot be read: {problem.strerror}") from None
+
+    def close(self) -> None:
+        """For who does not read the records."""
+        self._file.close()
 
     def __iter__(self) -> Iterator[Line]:
         number, part, last, done = 1, 0, -1, 0
