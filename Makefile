@@ -10,7 +10,7 @@ demo: $(READY)
 	$(BIN)/reedway demo
 
 test: lint
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto
 
 lint: $(READY)
 	$(BIN)/ruff check firmware host tests

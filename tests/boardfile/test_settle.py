@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from boardfile import valley
 from reedlogic import words as w
 from reedlogic.rules import PASSES_MAX, Rules
-from reedway.boardfile import eventual, settle, truthtable
-from reedway.boardfile.bitrules import bit_rules, components, reads, thrown_by
-from reedway.boardfile.walk import walk
+from reedway.boardfile.settling import eventual, settle, truthtable
+from reedway.boardfile.settling.bitrules import bit_rules, components, reads, thrown_by
+from reedway.boardfile.settling.walk import walk
 
 SETTLED = "standing rules must come to rest after an event"
 

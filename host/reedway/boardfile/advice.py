@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from reedlogic import words as w
-from reedway.boardfile.bitrules import literals_of
 from reedway.boardfile.compile import Compiled
+from reedway.boardfile.settling.bitrules import literals_of
 from reedway.boardfile.terminals import has_arm, pins_free
 from reedway.layout.model import Layout
 from reedway.layout.near import listed

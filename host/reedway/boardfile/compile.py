@@ -17,7 +17,7 @@ from reedway.boardfile.pintable import Row, flat_table, pin_rows, table_hash
 from reedway.boardfile.plan import Parts
 from reedway.boardfile.rulewords import CompiledRule, RuleCompiler
 from reedway.boardfile.sentences import Sentences
-from reedway.boardfile.settle import check_settling
+from reedway.boardfile.settling.settle import check_settling
 from reedway.boardfile.startplan import compile_starts
 from reedway.electrics.limits import tighten
 from reedway.layout.model import Layout

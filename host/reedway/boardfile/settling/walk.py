@@ -8,8 +8,8 @@ from typing import Any
 
 from reedlogic import words as w
 from reedlogic.rules import Rules
-from reedway.boardfile.bitrules import PHYSICAL, Bit
 from reedway.boardfile.numbering import PANEL_BASE
+from reedway.boardfile.settling.bitrules import PHYSICAL, Bit
 
 SEED = 1  # the same file gives the same answer
 STEPS = 400  # events until the walk begins anew

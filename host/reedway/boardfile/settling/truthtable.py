@@ -7,7 +7,7 @@ out all 2**n cases, so that standing rules can be tried in every case there is.
 from __future__ import annotations
 
 from reedlogic import words as w
-from reedway.boardfile.bitrules import CLEAR, FOLLOW, PHYSICAL, Bit, BitRule
+from reedway.boardfile.settling.bitrules import CLEAR, FOLLOW, PHYSICAL, Bit, BitRule
 
 VARIABLES_MAX = 20  # a million cases: an operation takes some ten microseconds
 

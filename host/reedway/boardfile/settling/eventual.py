@@ -11,8 +11,8 @@ import time
 
 from reedlogic import words as w
 from reedlogic.rules import PASSES_MAX
-from reedway.boardfile.bitrules import CLEAR, FOLLOW, SET, Bit, BitRule, Literal, reads, thrown_by
-from reedway.boardfile.truthtable import VARIABLES_MAX, Table
+from reedway.boardfile.settling.bitrules import CLEAR, FOLLOW, SET, Bit, BitRule, Literal, reads, thrown_by
+from reedway.boardfile.settling.truthtable import VARIABLES_MAX, Table
 
 ABSTRACT = w.WORDS + 1  # a word of our own: "all else that this rule demands"
 

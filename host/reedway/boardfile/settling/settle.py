@@ -9,7 +9,9 @@ from typing import Any
 from reedlogic import words as w
 from reedlogic.rules import PASSES_MAX
 from reedway.boardfile import grammar
-from reedway.boardfile.bitrules import (
+from reedway.boardfile.numbering import Numbering
+from reedway.boardfile.rulewords import CompiledRule
+from reedway.boardfile.settling.bitrules import (
     PHYSICAL,
     Bit,
     BitRule,
@@ -19,12 +21,10 @@ from reedway.boardfile.bitrules import (
     thrown_by,
     without_ends,
 )
-from reedway.boardfile.disturb import beginnings
-from reedway.boardfile.eventual import in_all_cases, in_the_end, soon_enough
-from reedway.boardfile.numbering import Numbering
-from reedway.boardfile.rulewords import CompiledRule
-from reedway.boardfile.truthtable import VARIABLES_MAX, Table
-from reedway.boardfile.walk import walk
+from reedway.boardfile.settling.disturb import beginnings
+from reedway.boardfile.settling.eventual import in_all_cases, in_the_end, soon_enough
+from reedway.boardfile.settling.truthtable import VARIABLES_MAX, Table
+from reedway.boardfile.settling.walk import walk
 from reedway.layout.near import listed
 from reedway.problems import Complaint
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from reedlogic import words as w
-from reedway.boardfile.bitrules import PHYSICAL, Bit, at_bits, bits_of, literals_of
 from reedway.boardfile.numbering import PANEL_BASE
-from reedway.boardfile.truthtable import Table
+from reedway.boardfile.settling.bitrules import PHYSICAL, Bit, at_bits, bits_of, literals_of
+from reedway.boardfile.settling.truthtable import Table
 
 
 def beginnings(table: Table, settled: int, plan: tuple[Any, ...]) -> int:
