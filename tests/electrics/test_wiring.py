@@ -49,6 +49,8 @@ def test_parts_are_generic_and_rated():
     assert parts["gate pull-down"].count == 5  # four coils and the track feed
     assert parts["bank capacitor"].rating == "10000 uF, 35 V"
     assert parts["charging resistor"].rating == "100 ohm, 12 W"  # 24 V squared over 100 ohm, twice
+    assert parts["coil supply, finished, with plug"].rating == "24 V DC, isolated output, 0.3 A"
+    assert parts["5 V supply, finished, with plug"].rating == "0.6 A"
     assert parts["shift register, 8 outputs with latch"].count == 1
     bare = {part.what for part in wiring.wire(made.layout("")).parts}
     assert "coil driver" in bare

@@ -95,6 +95,8 @@ VALUES: dict[str, tuple[float, str, int]] = {
     "opto-led": ((12 - 1.2) / part_ohm("detector-opto", "R3") * 1e3, "mA", 1),
     "long-wire": (wires.loop_ohm(20, 0.5, 20), "ohm", 1),
     "confirm-mm": (50 * 0.5, "mm", 0),
+    "alpha": (100 * copper.ALPHA_1_K, "%", 3),
+    "warmed": (copper.temperature_from_resistance_c(4.5, 20, 4.64) - 20, "K", 0),
     "lamp-current": (LAMP_A * 1e3, "mA", 1),
     "lamp-eight": (8 * LAMP_A * 1e3, "mA", 0),
 }

@@ -11,6 +11,7 @@ from hardware.netlist import BY_NAME, HARDWARE
 
 PAGES = (
     "README.md",
+    "measuring.md",
     "coil-drivers.md",
     "arm-line.md",
     "sensors.md",
@@ -30,12 +31,12 @@ def text_of(page: str) -> str:
 
 def blocks(page: str) -> list[str]:
     """Paragraphs, list items and rows of tables, each in one line; code blocks left out."""
-    found: list[str] = []
+    found: list[str] = [""]
     for line in text_of(page).split("\n"):
-        starts = not line.strip() or line.startswith(("- ", "|", "#", "!", "    ", "**"))
-        if line.startswith("    ") or not line.strip():
+        code = line.startswith("    ") and not found[-1]
+        if code or not line.strip():
             found.append("")
-        elif starts or not found or not found[-1]:
+        elif not found[-1] or line.lstrip().startswith(("- ", "|", "#", "!", "**")):
             found.append(line)
         else:
             found[-1] += " " + line.strip()

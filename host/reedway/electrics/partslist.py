@@ -16,6 +16,7 @@ from reedway.layout.model import Layout
 
 CAPACITOR_V = (16.0, 25.0, 35.0, 50.0, 63.0, 100.0)  # standard ratings of electrolytic capacitors
 REGISTER_BITS = 8
+RELAY_A = 0.08  # coil of a small 5 V relay; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,15 @@ def parts(layout: Layout, rows: list[Row]) -> list[Part]:
     board = {"pico": "Raspberry Pi Pico", "pico2": "Raspberry Pi Pico 2"}[layout.board]
     found = [Part(1, "board", board, "and a spare one"), *_inputs(layout, rows), *_coils(layout, rows)]
     found += [*_feeds(layout, rows), *_registers(rows), *_sources(layout)]
+    relays = sum(part.count for part in found if part.what.startswith("relay for"))
+    found.append(
+        Part(
+            1,
+            "5 V supply, finished, with plug",
+            f"{0.5 + RELAY_A * relays:.1f} A",
+            "board and relay coils; into VSYS through a Schottky diode",
+        )
+    )
     if any(row.role == b.P_ARM for row in rows):
         found += [
             Part(
@@ -188,12 +198,26 @@ def _registers(rows: list[Row]) -> list[Part]:
 def _sources(layout: Layout) -> list[Part]:
     found: list[Part] = []
     for source in layout.electrics.sources:
+        found.append(_supply(layout, source))
         if source.bank_f:
             found += _bank(source)
         if source.fuse:
             rating = f"{source.fuse.letter} {source.fuse.rating_a:g} A"
             found.append(Part(1, "fuse and holder", rating, f"source {source.name}"))
     return found
+
+
+def _supply(layout: Layout, source: Source) -> Part:
+    """The coils' own supply: a quarter over what it must give."""
+    kind = "AC" if source.alternating else "DC, isolated output"
+    if source.bank_f and source.charge_ohm:
+        amps = source.voltage_v / source.charge_ohm
+        why = "the bank's charging current and a quarter"
+    else:
+        drawn = [cold_current_a(one) for one in limits.wired_turnouts(layout) if one.source is source]
+        amps, why = max(drawn, default=0.0), "one cold coil and a quarter: one is pulsed at a time"
+    rating = f"{shown(source.voltage_v, 'V')} {kind}, {shown(1.25 * amps, 'A', 2)}"
+    return Part(1, "coil supply, finished, with plug", rating, f"source {source.name}: {why}")
 
 
 def _bank(source: Source) -> list[Part]:
