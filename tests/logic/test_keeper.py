@@ -35,7 +35,7 @@ def watched(plan: tuple, session: tuple, every_ms: bool, again: str) -> tuple[Ke
 
 def test_coils_and_feeds_every_millisecond(seeds) -> None:  # type: ignore[no-untyped-def]
     pulses = newly = waited = 0
-    for seed in seeds.of(30_000, 400):
+    for seed in seeds.of(30_000, 250):
         keeper, gate = watched(*case(seed), True, seeds.again(seed))
         pulses += sum(map(len, keeper.pulses.values()))
         newly, waited = newly + gate.newly, waited + gate.waited

@@ -10,7 +10,7 @@ from reedlogic import snapshot
 
 def test_restored_runs_go_on_as_the_first_did(seeds) -> None:  # type: ignore[no-untyped-def]
     """The second controller is new, takes the snapshot at another time of the ring, and does the same."""
-    for seed in seeds.of(10_000, 700):
+    for seed in seeds.of(10_000, 400):
         plan, session = case(seed)
         rng = Random(seed)
         first, second = Player(plan, session), Player(plan, session)
@@ -37,7 +37,7 @@ def test_restored_runs_go_on_as_the_first_did(seeds) -> None:  # type: ignore[no
 
 def test_many_snapshots_in_one_run(seeds) -> None:  # type: ignore[no-untyped-def]
     """Moved to a new controller before every step of the session."""
-    for seed in seeds.of(11_000, 60):
+    for seed in seeds.of(11_000, 40):
         plan, session = case(seed)
         first, second = Player(plan, session), Player(plan, session)
         for step in first.steps:

@@ -1,6 +1,7 @@
 """Times an idle scan and a hit of the logic beside a plain scan of one object per input.
 
-Runs on CPython and MicroPython; prints one line of JSON. 26 sensors, as many as a board has GPIO; the rules are those of busy_layout.
+Runs on CPython and MicroPython and prints one line of JSON. 26 sensors, as many as a board has GPIO; the
+rules are those of busy_layout.
 """
 
 import gc
