@@ -10,6 +10,7 @@ from reedway.layout import model
 from reedway.layout.entries import Entries, Entry
 from reedway.layout.model import Layout, Level, Text
 from reedway.track.build import build_track, is_derived
+from reedway.trains.build import build_stock
 
 TRACK_POWER = "track power"
 
@@ -37,6 +38,7 @@ def build(path: str, source: bytes, entries: Entries) -> Layout:
             one(layout, entry)
     layout.electrics = build_electrics(entries)
     layout.track = build_track(entries)
+    layout.stock = build_stock(entries)
     layout.rules_derived = is_derived(entries)
     return layout
 

@@ -34,6 +34,7 @@ from reedway.layout.keytypes import (
 )
 from reedway.track.keys import SECTIONS as TRACK
 from reedway.track.keys import SENSOR_KEYS
+from reedway.trains.keys import SECTIONS as TRAINS
 
 FORMAT_VERSION = 1
 NAME_LETTERS_MAX = 30
@@ -339,10 +340,10 @@ LOGIC = (
     ),
 )
 
-SECTIONS: tuple[Section, ...] = (*FILE, *INPUTS, *OUTPUTS, *TRACK, *LOGIC, *ELECTRICS)
+SECTIONS: tuple[Section, ...] = (*FILE, *INPUTS, *OUTPUTS, *TRACK, *LOGIC, *TRAINS, *ELECTRICS)
 BY_NAME = {section.name: section for section in SECTIONS}
 TOP = tuple(dict.fromkeys(section.group or section.name for section in SECTIONS))  # keys at the left margin
-# Sections whose entries are names of their own; on the track a place goes by its own name.
-NAMING = tuple(
-    s.name for s in SECTIONS if s.shape in (NAMED, NAMED_VALUE) and s.name not in ("terminals", "track")
-)
+# Sections whose entries are names of their own; on the track a place goes by its own name, and trains are
+# spoken of among themselves only.
+NOT_NAMING = ("terminals", "track", *(section.name for section in TRAINS))
+NAMING = tuple(s.name for s in SECTIONS if s.shape in (NAMED, NAMED_VALUE) and s.name not in NOT_NAMING)

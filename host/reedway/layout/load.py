@@ -11,6 +11,7 @@ from reedway.layout.yamltext import parse, read_bytes
 from reedway.problems import LayoutError
 from reedway.track.check import check_track
 from reedway.track.derive import derive
+from reedway.trains.check import check_stock
 
 
 def load(path: str) -> Layout:
@@ -30,7 +31,8 @@ def load_bytes(path: str, source: bytes) -> Layout:
     complaints += check_pins(layout)
     if complaints:
         raise LayoutError(complaints)
-    complaints = check_track(layout) or derive(layout)  # stage 4: the track, and rules from it
+    # stage 4: the track, and rules from it; the trains
+    complaints = [*(check_track(layout) or derive(layout)), *check_stock(layout)]
     if complaints:
         raise LayoutError(complaints)
     return layout

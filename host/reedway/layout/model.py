@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from reedway.electrics.model import Electrics
 from reedway.track.model import TrackSection
+from reedway.trains.model import Stock
 
 
 @dataclass(frozen=True)
@@ -182,5 +183,6 @@ class Layout:
     rules: list[Rule] = field(default_factory=list)
     starts: list[Start] = field(default_factory=list)
     electrics: Electrics = field(default_factory=Electrics)
+    stock: Stock = field(default_factory=Stock)
     track: list[TrackSection] = field(default_factory=list)
     rules_derived: bool = False  # those that keep trains apart come from the track
