@@ -83,7 +83,7 @@ class Controller(Edges):
         """One order of the operator, after advance has returned False."""
         self.at = now
         self.owed = True
-        give(self.logic, now, which, value, 0)
+        give(self.logic, now, which & 63, min(value, VALUE_MAX), 0)
         self.find_next()
 
     def settle(self, now: int) -> None:
