@@ -14,7 +14,13 @@ def build(entries: Entries) -> model.Electrics:
     """The section; `entries` must have come without complaints."""
     around = entries["surroundings"][0]
     electrics = model.Electrics(
-        model.Surroundings(*(around[key] for key in ("warmest", "coldest", "slowest", "fastest")))
+        model.Surroundings(
+            warmest_c=around["warmest"],
+            coldest_c=around["coldest"],
+            slowest_m_s=around["slowest"],
+            fastest_m_s=around["fastest"],
+            line=around.line,
+        )
     )
     electrics.sources = [_source(entry) for entry in entries["sources"]]
     electrics.coil_parts = [_coil_part(entry) for entry in entries["coil_parts"]]

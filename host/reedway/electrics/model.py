@@ -13,6 +13,7 @@ class Surroundings:
     coldest_c: float = 10.0
     slowest_m_s: float = 0.05
     fastest_m_s: float = 0.4
+    line: int = 1
 
 
 @dataclass

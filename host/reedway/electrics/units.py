@@ -51,6 +51,7 @@ WHAT = {
     "m/s2": "an acceleration",
 }
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
+FUSE_RANGES = "F 125 mA to 10 A, T 50 mA to 6.3 A, TH 1 A to 6.3 A, UL 50 mA to 10 A"
 FUSE_LETTERS = ("F", "T", "TH", "UL")
 
 
@@ -143,9 +144,7 @@ def _fuse(text: str) -> Fuse:
     try:
         fuse.kind()
     except ValueError as why:
-        raise NotAnAmount(
-            f"'{text}': {why}; allowed are 50 mA to 6.3 A (F, UL: to 10 A); {allowed}"
-        ) from None
+        raise NotAnAmount(f"'{text}': {why}; allowed are {FUSE_RANGES}; write T 1 A") from None
     return fuse
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reedway.boardfile.pins import check_pins
+from reedway.electrics.agreement import check_electrics
 from reedway.layout.build import build
 from reedway.layout.entries import Reader
 from reedway.layout.model import Layout
@@ -28,7 +29,7 @@ def load_bytes(path: str, source: bytes) -> Layout:
         raise LayoutError(reader.complaints)
     complaints = check_references(path, reader.entries)  # stage 3: names, terminals, references
     layout = build(path, source, reader.entries)
-    complaints += check_pins(layout)
+    complaints += check_pins(layout) + check_electrics(layout)
     if complaints:
         raise LayoutError(complaints)
     # stage 4: the track, and rules from it; the trains
