@@ -29,7 +29,7 @@ if _IS_RP2350:
 _SCRATCH = 0x400D800C if _IS_RP2350 else 0x4005800C
 _word = mem32[_SCRATCH]
 _last_scan = mem32[_SCRATCH + 4]
-_now = time.ticks_ms()
+_now = time.ticks_ms() & 0x1FFFFFFF  # type: ignore[operator] # the ring of the scans' time
 _mark = _word >> 12 & 15
 if _word >> 16 != 0x2D57:
     reset_cause = 0  # power-on

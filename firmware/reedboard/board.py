@@ -13,6 +13,7 @@ from .terminals import Terminals
 LATE_FAULT_MS = 250  # half the watchdog's time: past this the show stops
 ORDERS_MAX = 8
 LED = 1 << 25
+BLINK_MASK = 63  # the board's lamp is looked after every 64 ms
 PULSE_MS_MAX = 250
 VALUE_END = 1 << 18  # of an order, as a record holds it
 NONE = -1
@@ -27,7 +28,11 @@ class Board:
         self.logic = self.controller.logic
         self.pins = pins
         self.terminals = terminals
+        self.input_mask = terminals.input_mask
+        self.panel_mask = terminals.panel_mask
+        self.arm = terminals.arm
         self.late_ms = plan[0][0]
+        self.is_busy = False  # something waits for the next scan, also when no input changes
         self.journal_feed = JournalFeed(self.controller.journal)
         self.tally = Tally(self.journal_feed)
         self.blink = Blink(self.logic)
@@ -55,21 +60,20 @@ class Board:
 
     def look(self) -> None:
         """Every GPIO in one read; bits move into file order only when one changed."""
-        terminals = self.terminals
-        changed = (~self.pins.inputs() & terminals.input_mask) ^ self.word
+        changed = (~self.pins.inputs() & self.input_mask) ^ self.word
         if changed:
             self.word ^= changed
             while changed:
                 low = changed & -changed
                 changed ^= low
-                self.raw ^= terminals.input_bit[INDEX[low % 37]]
-        if terminals.panel_mask:
-            changed = (~self.pins.panel() & terminals.panel_mask) ^ self.panel_word
+                self.raw ^= self.terminals.input_bit[INDEX[low % 37]]
+        if self.panel_mask:
+            changed = (~self.pins.panel() & self.panel_mask) ^ self.panel_word
             self.panel_word ^= changed
             while changed:
                 low = changed & -changed
                 changed ^= low
-                self.panel ^= terminals.panel_bit[INDEX[low % 37]]
+                self.panel ^= self.terminals.panel_bit[INDEX[low % 37]]
 
     # -- the scan ---------------------------------------------------------------------------------------
 
@@ -90,35 +94,41 @@ class Board:
         self.look()
         controller = self.controller
         if not on_time:
-            self.late_scans += 1
-            controller.late(now, gap_ms)
-            self.put_out()
-        if gap_ms > self.worst_gap_ms:
-            self.worst_gap_ms = gap_ms
+            self._late(now, gap_ms)
         while controller.advance(now, self.raw, self.panel):
             self.put_out()
-        if gap_ms > LATE_FAULT_MS:
-            self.board_fault = F_LATE << 6
-        if self.order_count or self.board_fault != NONE:
+        if self.is_busy:
             self._give_orders(now)
         if controller.owed:
             controller.settle(now)
         self.put_out()
-        if self.logic.fault != self.fault:
-            self.fault = self.logic.fault
-            self.pins.keep_fault(self.fault + 1)
-        self._toggle(on_time, now)
-        return on_time
-
-    def _toggle(self, on_time: bool, now: int) -> None:
-        """The arm line moves only with a scan on time; the lamp of the board says what is the matter."""
-        word = self.terminals.arm if on_time else 0
-        lit = LED if self.blink.is_lit(now) else 0
-        if lit != self.lit:
-            self.lit = lit
-            word |= LED
+        if self.is_busy:  # the one-shot was not idle: told now, not an instant later
+            self._give_orders(now)
+            controller.settle(now)
+            self.put_out()
+        word = self.arm if on_time else 0  # the arm line moves only with a scan on time
+        if not now & BLINK_MASK:
+            word |= self._lamp(now)
         if word:
             self.pins.toggle(word)
+        return on_time
+
+    def _late(self, now: int, gap_ms: int) -> None:
+        self.late_scans += 1
+        if gap_ms > self.worst_gap_ms:
+            self.worst_gap_ms = gap_ms
+        if gap_ms > LATE_FAULT_MS:
+            self.board_fault = F_LATE << 6
+            self.is_busy = True
+        self.controller.late(now, gap_ms)
+        self.put_out()
+
+    def _lamp(self, now: int) -> int:
+        """The board's own lamp says what is the matter."""
+        lit = LED if self.blink.is_lit(now) else 0
+        changed = lit ^ self.lit
+        self.lit = lit
+        return changed
 
     def put_out(self) -> None:
         """Outputs as the logic has them now; a pulse is handed over in the scan that starts it."""
@@ -135,6 +145,9 @@ class Board:
         if logic.lamps != self.lamps:
             self.lamps = logic.lamps
             self.pins.lamps(self.terminals.lamp_word(self.lamps))
+        if logic.fault != self.fault:
+            self.fault = logic.fault
+            self.pins.keep_fault(self.fault + 1)
 
     def _hand_over(self) -> None:
         coil = self.keeper.pulse_coil
@@ -144,6 +157,7 @@ class Board:
             self.pins.pulse(coil - self.terminals.coil_first, pulse_ms)
         else:
             self.board_fault = F_OUT_OF_STEP << 6 | self.keeper.turnout
+            self.is_busy = True
 
     # -- orders -----------------------------------------------------------------------------------------
 
@@ -154,9 +168,11 @@ class Board:
         self.orders[2 * self.order_count] = order
         self.orders[2 * self.order_count + 1] = value
         self.order_count += 1
+        self.is_busy = True
         return True
 
     def _give_orders(self, now: int) -> None:
+        self.is_busy = False
         if self.board_fault != NONE:
             fault = self.board_fault
             self.board_fault = NONE

@@ -24,6 +24,7 @@ class Tally:
         self.late = 0
         self.caution = self.caution_kind = self.fault = self.fault_cause = 0
         self.cautions = self.faults = 0
+        self.heap_free = 0  # bytes after start-up
 
     def step(self) -> bool:
         """Count one record; False when all are counted."""
@@ -73,7 +74,7 @@ class Tally:
         elif row < INPUTS + COILS:
             sender.add(self.pulses[row - INPUTS])
         else:
-            for value in range(7):
+            for value in range(8):
                 sender.add(self._rest(value))
             return END
         return row + 1
@@ -91,4 +92,6 @@ class Tally:
             return self.faults
         if value == 5:
             return self.fault
-        return self.fault_cause
+        if value == 6:
+            return self.fault_cause
+        return self.heap_free

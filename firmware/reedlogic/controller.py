@@ -6,9 +6,11 @@ from .keeper import READY, Keeper
 from .logic import Logic
 from .orders import give
 from .ring import HALF, INDEX, KEEP_ALIVE_MS, MASK
-from .words import M_MAINTENANCE, R_LATE, W_KNOWN, W_LEVEL, W_PANEL, W_TIMER
+from .words import M_MAINTENANCE, R_LATE, W_KNOWN, W_LEVEL, W_PANEL, W_TIMER, const
 
 # What is due at one instant, in the order in which it is served.
+_MASK = const(0x1FFFFFFF)  # ring.MASK and HALF: MicroPython puts only a module's own constants in place
+_HALF = const(0x10000000)
 A_KEEPER, A_REARM, A_OPENING, A_HIT, A_REST, A_TIMER, A_KEEP_ALIVE = 0, 1, 2, 3, 4, 5, 6
 
 
@@ -30,6 +32,11 @@ class Controller(Edges):
         self.keep_alive = 0
         self._class = A_KEEP_ALIVE
         self._index = 0
+        # The earliest deadline of all but the inputs; kept until something was served.
+        self.changed = True
+        self.slow_due = 0
+        self.slow_class = A_KEEP_ALIVE
+        self.slow_index = 0
 
     @property
     def feeds(self) -> int:
@@ -56,8 +63,8 @@ class Controller(Edges):
 
     def scan(self, now: int, raw: int, panel: int) -> None:
         """One whole scan without orders."""
-        if (now - self.due) & MASK >= HALF and not self.owed and not self.gap:
-            if raw != self.raw:  # nothing is due: only new edges
+        if (now - self.due) & _MASK >= _HALF:  # nothing is due: only new edges, if any
+            if raw != self.raw:
                 self.take_raw(now, raw)
             if panel != self.panel:
                 self.take_panel(now, panel)
@@ -69,13 +76,7 @@ class Controller(Edges):
 
     def advance(self, now: int, raw: int, panel: int) -> bool:
         """Serve one thing that is due up to now, then the raw word; True while there may be more."""
-        if (
-            raw == self.raw
-            and panel == self.panel
-            and not self.owed
-            and (now - self.due) & MASK >= HALF
-            and not self.gap
-        ):
+        if raw == self.raw and panel == self.panel and (now - self.due) & _MASK >= _HALF:
             return False
         return self._serve(now, raw, panel)
 
@@ -83,6 +84,7 @@ class Controller(Edges):
         """One order of the operator, after advance has returned False."""
         self.at = now
         self.owed = True
+        self.changed = True
         give(self.logic, now, which & 63, min(value, VALUE_MAX), 0)
         self.find_next()
 
@@ -114,7 +116,8 @@ class Controller(Edges):
             self.settle(before)
         self.restart_confirmations(now)
         self.gap = gap
-        self.find_next()
+        self.changed = True
+        self.due = before  # the coming advance has something to do
 
     # -- serving --------------------------------------------------------------------------------------
 
@@ -146,6 +149,7 @@ class Controller(Edges):
         return False
 
     def _serve_due(self, due: int) -> None:
+        self.changed = True
         kind = self._class
         i = self._index
         if kind == A_HIT or kind == A_OPENING:
@@ -164,45 +168,72 @@ class Controller(Edges):
     def find_next(self) -> None:
         """Find the earliest deadline; on a tie the order of the A_ constants, then file order."""
         base = self.at
+        if self.changed or self.keeper.changed:
+            self._find_slow(base)
+        best = (self.slow_due - base) & _MASK
+        kind = self.slow_class
+        index = self.slow_index
+        raw = self.raw
+        bits = raw ^ self.words[W_LEVEL]
+        due = self.edge_due
+        while bits:
+            low = bits & -bits
+            bits ^= low
+            i = INDEX[low % 37]
+            wait = (due[i] - base) & _MASK
+            if wait <= best:
+                edge = A_HIT if raw & low else A_OPENING
+                if wait < best or edge < kind:
+                    best = wait
+                    kind = edge
+                    index = i
+        bits = self.panel ^ self.words[W_PANEL]
+        while bits:
+            low = bits & -bits
+            bits ^= low
+            i = INDEX[low % 37] + 30
+            wait = (due[i] - base) & _MASK
+            if wait <= best:
+                edge = A_HIT if self.panel & low else A_OPENING
+                if wait < best or edge < kind:
+                    best = wait
+                    kind = edge
+                    index = i
+        self._class = kind
+        self._index = index
+        self.due = (base + best) & _MASK
+
+    def _find_slow(self, base: int) -> None:
+        """The earliest deadline of keeper, rearm, time at rest, timers and keep-alive."""
+        self.changed = False
         keeper = self.keeper
         if keeper.changed:
             keeper.plan_next(base)
         best = HALF
         if keeper.busy:
             best = (keeper.due - base) & MASK
-            self._class = A_KEEPER
+            self.slow_class = A_KEEPER
         if self.rearming:
-            best = self._earlier(base, best, self.rearming, self.rearm_due, 0, A_REARM)
-        pending = self.raw ^ self.words[W_LEVEL]
-        pending_panel = self.panel ^ self.words[W_PANEL]
-        due = self.edge_due
-        if pending:
-            best = self._earlier(base, best, pending & ~self.raw, due, 0, A_OPENING)
-        if pending_panel:
-            best = self._earlier(base, best, pending_panel & ~self.panel, due, 30, A_OPENING)
-        if pending:
-            best = self._earlier(base, best, pending & self.raw, due, 0, A_HIT)
-        if pending_panel:
-            best = self._earlier(base, best, pending_panel & self.panel, due, 30, A_HIT)
+            best = self._earlier(base, best, self.rearming, self.rearm_due, A_REARM)
         if not self.logic.frozen:
             if self.timing_rest:
-                best = self._earlier(base, best, self.timing_rest, self.rest_due, 0, A_REST)
+                best = self._earlier(base, best, self.timing_rest, self.rest_due, A_REST)
             if self.words[W_TIMER]:
-                best = self._earlier(base, best, self.words[W_TIMER], self.logic.timer_due, 0, A_TIMER)
+                best = self._earlier(base, best, self.words[W_TIMER], self.logic.timer_due, A_TIMER)
         wait = (self.keep_alive - base) & MASK
         if wait < best:
             best = wait
-            self._class = A_KEEP_ALIVE
-        self.due = (base + best) & MASK
+            self.slow_class = A_KEEP_ALIVE
+        self.slow_due = (base + best) & MASK
 
-    def _earlier(self, base: int, best: int, bits: int, due: list, offset: int, kind: int) -> int:
+    def _earlier(self, base: int, best: int, bits: int, due: list, kind: int) -> int:
         while bits:
             low = bits & -bits
             bits ^= low
-            i = INDEX[low % 37] + offset
+            i = INDEX[low % 37]
             wait = (due[i] - base) & MASK
             if wait < best:
                 best = wait
-                self._class = kind
-                self._index = i
+                self.slow_class = kind
+                self.slow_index = i
         return best

@@ -110,7 +110,7 @@ def restore(c: Controller, data: list, now: int) -> None:
     at += KEEPER_COILS
     for dues in (k.cool_due, k.recharge_due, k.contact_due, k.refresh_due, k.deferral_due):
         at = _load_dues(data, at, dues, now)
-    k.changed = True
+    k.changed = c.changed = True
     c.at = now
     c.find_next()
 

@@ -36,7 +36,7 @@ class Count:
 def board_line(rng: random.Random) -> bytes:
     """A line as a board may send it."""
     kind, least, most = rng.choice(
-        (("r", 5, 5), ("r", 5, 5), ("s", 4, 16), ("q", 14, 14), ("a", 2, 2), ("t", 2, 8))
+        (("r", 5, 5), ("r", 5, 5), ("s", 4, 16), ("q", 14, 14), ("a", 2, 2), ("t", 2, 9))
     )
     numbers = [rng.getrandbits(rng.choice((1, 7, 18, 29, 30))) for _ in range(rng.randint(least, most))]
     body = f"@{kind} {rng.getrandbits(8):02x}" + "".join(f" {number}" for number in numbers)

@@ -21,7 +21,7 @@ FIELD_COUNTS = {
     "r": (5, 5),
     "s": (4, 16),
     "q": (14, 14),
-    "t": (2, 8),
+    "t": (2, 9),
     "a": (2, 2),
 }
 _HELLO_WORDS = (1, 2, 3)  # fields of a hello that are words

@@ -57,6 +57,8 @@ class VirtualBoard:
         self._feeds = [row.where for row in compiled.pins if row.role == b.P_FEED]
         self.levels = self.panel = ALL_OPEN
         self.out = Outputs()
+        self.is_begun = False
+        self._t = 0
         self._folder = tempfile.TemporaryDirectory(prefix="reedway-virtual-")
         path = Path(self._folder.name, "layout.rwb")
         path.write_bytes(compiled.board_file)
@@ -111,10 +113,15 @@ class VirtualBoard:
 
     def go(self, t: int) -> Outputs:
         """Let time pass until t (milliseconds since the board began); idle stretches cost nothing."""
+        assert t >= self._t, "time goes on"
+        self._t = t
+        self.is_begun = True
         return self._ask(f"g {t & RING_MASK} {self.levels} {self.panel}")
 
     def late(self, t: int) -> Outputs:
         """Let time pass until t without a scan."""
+        assert t >= self._t, "time goes on"
+        self._t = t
         return self._ask(f"l {t & RING_MASK} {self.levels} {self.panel}")
 
     def order(self, order: int, value: int) -> None:

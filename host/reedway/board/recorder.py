@@ -1,0 +1,181 @@
+"""Takes every record the board has, once and in order, into a session log; outlives unplugging and resets."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from reedlogic import words as w
+from reedlogic.journal import VALUE_MAX
+from reedlogic.ring import MASK
+from reedway.board.client import Client, Hello, State
+from reedway.board.protocol import Line
+from reedway.boardfile.compile import Compiled
+from reedway.problems import ReedwayError
+from reedway.sessionlog.header import Header
+from reedway.sessionlog.names import Codec
+from reedway.sessionlog.writer import LogWriter
+
+CONFIRM_S = 0.2
+DRIFT_MS = 3000  # board and computer apart by more than this: the board was reset in between
+
+
+class Recorder:
+    """attach() to a port that was opened, then step() as often as possible; a new port: attach() again.
+
+    The board forgets a record only when it was written and flushed here. What is lost (its journal was full)
+    is one record `lost`, and then a state from which a replay can go on.
+    """
+
+    def __init__(self, compiled: Compiled, path: Path, clock: Callable[[], float] = time.monotonic) -> None:
+        self._compiled = compiled
+        self._codec = Codec(compiled.names)
+        self._path = path
+        self._clock = clock
+        self._log: LogWriter | None = None
+        self._client: Client | None = None
+        self._next = 0  # number of the next record on the board
+        self._time = 0  # of the last one, on the board's ring
+        self._t = 0  # the same without an end
+        self._is_known = False  # the three above belong to the board as it runs
+        self._state: State | None = None  # to be written before record number state.record
+        self._is_first = False  # what comes next is the oldest that the board has, older than the state
+        self._seen_at = 0.0
+        self._confirmed_at = 0.0
+        self.count = 0
+        self.lost = 0
+
+    @property
+    def log(self) -> LogWriter:
+        assert self._log is not None, "attach first"
+        return self._log
+
+    @property
+    def client(self) -> Client:
+        assert self._client is not None, "attach first"
+        return self._client
+
+    def attach(self, client: Client) -> Hello:
+        """Begin, or go on after an interruption."""
+        self._client = client
+        hello = client.hello()
+        layout = self._compiled.layout
+        if hello.layout_sha256 != layout.sha256:
+            raise ReedwayError(
+                f"the board runs another layout than {layout.path}; load it, or give the file that it runs"
+            )
+        if self._log is None:
+            started = datetime.now().astimezone() - timedelta(milliseconds=hello.time)
+            header = Header(layout.name, layout.sha256, hello.firmware, started.isoformat(timespec="seconds"))
+            self._log = LogWriter(self._path, header, self._codec)
+        if not self._is_known or self._was_reset(hello):
+            self._begin_part()
+        self._confirm()
+        return hello
+
+    def _was_reset(self, hello: Hello) -> bool:
+        """The board's clock did not go on as ours did, or its records count afresh."""
+        waited_ms = (self._clock() - self._seen_at) * 1000
+        went_on_ms = (hello.time - self._time) & MASK
+        return went_on_ms > waited_ms * 1.01 + DRIFT_MS or self.client.status().end < self._next
+
+    def _begin_part(self) -> None:
+        """From the reset on if the board still has all of it, else what it has, and then a state."""
+        oldest = self.client.status().oldest
+        state = self.client.state(birth=oldest == 0)
+        self.client.inbox.clear()
+        self._next = min(oldest, state.record)
+        self._time = self._t = state.time
+        self._is_known = True
+        self._seen_at = self._clock()
+        self._state = state
+        if self._next < state.record:  # older than the state: told, but nothing can be replayed from them
+            self._is_first = True
+        else:
+            self._put_state()
+
+    def _put_state(self) -> None:
+        """The state that the next record follows."""
+        assert self._state is not None
+        self._move(self._state.time)
+        self.log.state(self._t, self._state.numbers)
+        self._state = None
+
+    def step(self) -> int:
+        """Take what has come; the number of records written."""
+        unasked = [line for line in self.client.poll() if line.kind == "h"]
+        if unasked:  # the board has begun anew while we listened
+            self._is_known = False
+            self.attach(self.client)
+        written = self._take()
+        if written or self._clock() - self._confirmed_at > CONFIRM_S:
+            self._confirm()
+        return written
+
+    def _confirm(self) -> None:
+        self._confirmed_at = self._clock()
+        self.client.confirm(self._next)
+
+    def _take(self) -> int:
+        """The records in their order; what comes twice is left out, a missing one is asked for again."""
+        inbox = self.client.inbox
+        records: list[tuple[int, int, int, int]] = []
+        written = 0
+        while inbox:
+            item = inbox.popleft()
+            if not isinstance(item, Line):
+                written += self._write(records)
+                self.log.text(item)
+                continue
+            number, at, kind, which, value = item.numbers()
+            if self._state is not None and number >= self._state.record:
+                written += self._write(records)
+                self._put_state()
+            if number == self._next:
+                if self._is_first:
+                    self._is_first = False
+                    self._time = self._t = at
+                    self.log.records([(at, w.R_LOST, 0, min(number, VALUE_MAX))])
+                self._move(at)
+                self._next += 1
+                records.append((self._t, kind, which, value))
+            elif number > self._next:
+                written += self._write(records)
+                self._after_gap(number)
+                break
+        return written + self._write(records)
+
+    def _move(self, at: int) -> None:
+        self._t += (at - self._time) & MASK
+        self._time = at
+
+    def _write(self, records: list[tuple[int, int, int, int]]) -> int:
+        if not records:
+            return 0
+        self.log.records(records)
+        self.count += len(records)
+        self._seen_at = self._clock()
+        written = len(records)
+        records.clear()
+        return written
+
+    def _after_gap(self, number: int) -> None:
+        """Numbers are missing: on the line (the board still has them), or for good."""
+        if self.client.status().oldest <= self._next:
+            self.client.inbox.clear()
+            self._confirm()
+            return
+        state = self.client.state(birth=False)
+        self.client.inbox.clear()
+        self._state = None
+        self._move(state.time)
+        self.lost += state.record - self._next
+        self.log.records([(self._t, w.R_LOST, 0, min(state.record - self._next, VALUE_MAX))])
+        self.log.state(self._t, state.numbers)
+        self._next = state.record
+
+    def close(self) -> None:
+        if self._log is not None:
+            self._log.close()

@@ -1,0 +1,123 @@
+"""The loop of the chip with clock and registers in memory: short scans lose nothing or allocate nothing."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from board.bench import Bench, compiled, w
+from board.fakes import FakePins
+from reedboard.board import LED
+from reedboard.start import loop
+from reedway.replay.machines import find_micropython
+from reedway.resources import firmware_folder
+
+INPUTS, TOGGLE, STAMP = 0, 1, 2
+
+
+class FakeChip(FakePins):
+    """Registers as the loop uses them; time goes on with every second look at the clock."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.memory = self
+        self.inputs_at, self.toggle_at, self.stamp_at = INPUTS, TOGGLE, STAMP
+        self.time = 1000 * 2
+        self.events: dict[int, object] = {}
+        self.fed = 0
+        self.stamps: list[int] = []
+        self.reset_mark = 0
+
+    def clock(self) -> int:
+        self.time += 1
+        now = self.time // 2
+        event = self.events.pop(now, None)
+        if callable(event):
+            event()
+        return now
+
+    def __getitem__(self, address: int) -> int:
+        assert address == INPUTS
+        return self.levels
+
+    def __setitem__(self, address: int, value: int) -> None:
+        if address == TOGGLE:
+            self.toggle(value)
+        else:
+            self.stamps.append(value)
+
+    def start_dog(self):  # type: ignore[no-untyped-def]
+        def feed() -> None:
+            self.fed += 1
+
+        return feed
+
+    def reset(self, mark: int) -> None:
+        self.reset_mark = mark
+
+
+def test_the_loop_makes_the_records_of_a_scan_each_millisecond() -> None:
+    chip = FakeChip()
+    bench = Bench(pins=chip)
+    other = Bench()
+
+    def ends() -> None:
+        bench.board.reset_to = 2
+
+    steps = [
+        (1030, "start"),
+        (3100, "N1"),
+        (3190, "N1"),
+        (4700, "N3"),
+        (4790, "N3"),
+        (5600, "N2"),
+        (9000, "end"),
+    ]
+    closed: set[str] = set()
+
+    def act(target: Bench, name: str, is_closed: bool) -> None:
+        if name == "start":
+            target.board.ask(w.O_START, w.NONE)
+        else:
+            (target.close if is_closed else target.open)(name)
+
+    for at, name in steps[:-1]:
+        closed ^= {name}
+        chip.events[at] = lambda name=name, is_closed=name in closed: act(bench, name, is_closed)
+        other.run(at - 1 - other.now)
+        act(other, name, name in closed)
+    other.run(9000 - other.now)
+    chip.events[9001] = ends
+    loop(bench.board, bench.link, chip)
+    assert bench.records() == other.records()
+    assert chip.pulses == other.pins.pulses and chip.reset_mark == 2
+    assert chip.out & ~(LED | bench.board.arm) == other.pins.out & ~(LED | bench.board.arm)
+    # each scan on time feeds the watchdog and moves the arm line once
+    assert chip.fed == len(chip.stamps) == sum(bool(mask & bench.board.arm) for mask in chip.toggles)
+    assert chip.fed >= 7999
+
+
+@pytest.mark.skipif(find_micropython() is None, reason="no MicroPython on this machine")
+def test_nothing_is_allocated_in_a_show_that_runs(tmp_path: Path) -> None:
+    program = find_micropython()
+    assert program
+    (tmp_path / "layout.rwb").write_bytes(compiled().board_file)
+    done = subprocess.run(
+        [
+            program,
+            "-X",
+            "heapsize=1M",
+            str(Path(__file__).parent / "heaplock.py"),
+            str(tmp_path / "layout.rwb"),
+        ],
+        capture_output=True,
+        text=True,
+        env=os.environ | {"MICROPYPATH": str(firmware_folder())},
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    records, sent = (int(word) for word in done.stdout.split())
+    assert records > 20 and sent > 500

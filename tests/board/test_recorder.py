@@ -1,0 +1,174 @@
+"""Recording from a virtual board: every record once, whatever happens to the cable, the board or us."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from board.bench import LAYOUT, compiled, w
+from reedway.board.client import Client
+from reedway.board.playing import Pacer
+from reedway.board.ports import open_port
+from reedway.board.recorder import Recorder
+from reedway.board.virtual import VirtualBoard
+from reedway.replay.machines import find_micropython
+
+pytestmark = pytest.mark.skipif(find_micropython() is None, reason="no MicroPython on this machine")
+N1, N3 = 0, 2
+
+
+@pytest.fixture
+def board() -> Iterator[VirtualBoard]:
+    with VirtualBoard(compiled()) as virtual:
+        virtual.set(compiled().names.inputs.index("service"), True)
+        yield virtual
+
+
+def lines(path: Path) -> list[dict]:
+    return [json.loads(line) for line in path.read_text().splitlines()]
+
+
+def record_for(recorder: Recorder, seconds: float) -> None:
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        recorder.step()
+
+
+def test_a_log_from_the_first_look_on_replays_to_the_letter(board: VirtualBoard, tmp_path: Path) -> None:
+    log = tmp_path / "evening.jsonl"
+    with Pacer(board) as pacer:
+        client = Client(open_port(board.line))
+        recorder = Recorder(compiled(), log)
+        recorder.attach(client)
+        client.order(w.O_START, w.NONE)
+        record_for(recorder, 1.6)
+        pacer.hit(N1)
+        record_for(recorder, 0.5)
+        recorder.close()
+        client.close()
+        total = board.out.records
+    found = lines(log)
+    assert found[1]["kind"] == "state" and found[0]["layout_sha256"] == compiled().layout.sha256
+    assert len(found) == 2 + total
+    layout = tmp_path / "bench.yaml"
+    layout.write_bytes(LAYOUT)
+    done = subprocess.run(
+        [sys.executable, "-m", "reedway", "replay", str(log), "--layout", str(layout), "--verify"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_a_log_begun_in_mid_show_begins_with_what_the_board_has(board: VirtualBoard, tmp_path: Path) -> None:
+    with Pacer(board) as pacer:
+        first = Client(open_port(board.line))
+        other = Recorder(compiled(), tmp_path / "first.jsonl")
+        other.attach(first)
+        first.order(w.O_START, w.NONE)
+        record_for(other, 1.6)
+        other.close()
+        first.close()
+        pacer.hit(N3)  # nobody listens
+        time.sleep(0.1)
+        client = Client(open_port(board.line))
+        log = tmp_path / "second.jsonl"
+        recorder = Recorder(compiled(), log)
+        recorder.attach(client)
+        record_for(recorder, 0.3)
+        pacer.hit(N1)
+        record_for(recorder, 0.4)
+        recorder.close()
+        client.close()
+    kinds = [line["kind"] for line in lines(log)[1:]]
+    assert kinds[0] == "lost" and "state" in kinds
+    before, after = kinds[: kinds.index("state")], kinds[kinds.index("state") :]
+    assert "hit" in before and "pulse" in after
+    layout = tmp_path / "bench.yaml"
+    layout.write_bytes(LAYOUT)
+    done = subprocess.run(
+        [sys.executable, "-m", "reedway", "replay", str(log), "--layout", str(layout), "--verify"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_unplugged_and_plugged_in_again_nothing_is_lost_or_doubled(
+    board: VirtualBoard, tmp_path: Path
+) -> None:
+    log = tmp_path / "evening.jsonl"
+    recorder = Recorder(compiled(), log)
+    with Pacer(board) as pacer:
+        client = Client(open_port(board.line))
+        recorder.attach(client)
+        client.order(w.O_START, w.NONE)
+        record_for(recorder, 1.2)
+        for _ in range(3):
+            client.close()
+            pacer.hit(N1)
+            client = Client(open_port(board.line))
+            recorder.attach(client)
+            record_for(recorder, 0.3)
+        recorder.close()
+        client.close()
+        total = board.out.records
+    found = lines(log)
+    assert [line.get("kind") for line in found].count("state") == 1
+    assert len(found) == 2 + total
+
+
+KILLED = """
+import sys
+sys.path[:0] = {paths!r}
+from pathlib import Path
+from board.bench import compiled
+from reedway.board.client import Client
+from reedway.board.ports import open_port
+from reedway.board.recorder import Recorder
+recorder = Recorder(compiled(), Path(sys.argv[2]))
+recorder.attach(Client(open_port(sys.argv[1])))
+print("ready", flush=True)
+while True:
+    recorder.step()
+"""
+
+
+@pytest.mark.parametrize("wait_ms", [0, 3, 40, 170, 333])
+def test_killed_at_any_moment_what_the_board_forgot_is_in_the_file(
+    board: VirtualBoard, tmp_path: Path, wait_ms: int
+) -> None:
+    log = tmp_path / "evening.jsonl"
+    script = KILLED.format(paths=[path for path in sys.path if path])
+    with Pacer(board) as pacer:
+        child = subprocess.Popen(
+            [sys.executable, "-c", script, board.line, str(log)], stdout=subprocess.PIPE, text=True
+        )
+        assert child.stdout and child.stdout.readline() == "ready\n"
+        for _ in range(4):
+            pacer.set(N1, True)
+            time.sleep(0.03)
+            pacer.set(N1, False)
+            time.sleep(0.03)
+        time.sleep(wait_ms / 1000)
+        os.kill(child.pid, signal.SIGKILL)
+        child.wait()
+        child.stdout.close()
+        client = Client(open_port(board.line))
+        client.hello()
+        forgotten = client.status().oldest
+        client.close()
+    whole = log.read_bytes().rsplit(b"\n", 1)[0].splitlines()
+    assert len(whole) - 2 >= forgotten, "a record that the board forgot is not in the file"
+    for line in whole:
+        json.loads(line)

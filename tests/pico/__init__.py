@@ -1,0 +1,1 @@
+"""Tests of a real MicroPython image in an emulated RP2040."""

@@ -1,0 +1,122 @@
+"""A layout for the emulated chip (no panel: its shift clock would make the emulation slow) and its files."""
+
+from __future__ import annotations
+
+from reedway.boardfile.build import board_contents
+from reedway.boardfile.compile import Compiled, compile_layout
+from reedway.layout.load import load_bytes
+
+LAYOUT = b"""\
+reedway: 1
+layout: Bench
+board: pico
+sensors:
+  N1: {terminal: sensor 1}
+  N2: {terminal: sensor 2}
+turnouts:
+  exit: {positions: [A, B], coils: [coil 1, coil 2], pulse: 80 ms}
+blocks:
+  Hold: {terminal: feed 1}
+track_feed: {terminal: track feed}
+places:
+  H: {block: Hold}
+rules:
+  - at: N1 hit
+    do: [throw exit to B]
+  - at: N2 hit
+    do: [Hold stops]
+starts:
+  one train: {trains: [H], turnouts: [exit to A], go: [Hold]}
+"""
+MARK_GPIO = 22  # high while a scan runs
+
+# What a test puts in place of main.py: three more commands, and a pin that shows how long a scan takes.
+MAIN = b"""\
+import machine
+from machine import Pin, mem32
+from reedboard import board, link, start
+
+old = link.Link._carry_out
+def carry_out(self, kind, now):
+    if kind == 120:  # x: hang with interrupts off
+        machine.disable_irq()
+        while True:
+            pass
+    if kind == 121:  # y: soft reset
+        machine.soft_reset()
+    if kind == 119:  # w: an exception in the loop
+        raise RuntimeError("test")
+    return old(self, kind, now)
+link.Link._carry_out = carry_out
+
+Pin(22, Pin.OUT, value=0)
+old_scan = board.Board.scan
+def scan(self, now):
+    mem32[0xD000001C] = 1 << 22
+    on_time = old_scan(self, now)
+    mem32[0xD000001C] = 1 << 22
+    return on_time
+board.Board.scan = scan
+if not globals().get("maintenance", False):
+    start.run(globals().get("reset_cause", 5), globals().get("kept_fault", 0))
+"""
+
+
+# Runs the loop as fast as it goes, with a clock that is a millisecond further at each look.
+SPEED_MAIN = b"""\
+import gc, time
+from reedboard import chippins, start
+from reedboard.board import Board
+from reedboard.link import Link
+from reedboard.terminals import Terminals
+from reedlogic.boardfile import PIN_TABLE
+
+plan, layout = start.read_plan("layout.rwb")
+terminals = Terminals(plan[PIN_TABLE])
+chip = chippins.ChipPins(terminals)
+board = Board(plan, chip, terminals, start.RECORDS)
+link = Link(board, chip, start.texts(layout))
+n = 1000
+def clock():
+    global n
+    n += 1
+    if n == 1401:
+        board.reset_to = 1
+    return n
+class Dog:
+    def feed(self):
+        pass
+chip.clock = clock
+chip.start_dog = lambda: Dog().feed
+chip.reset = lambda mark: None
+t = time.ticks_us()
+for _ in range(400):
+    clock()
+overhead = time.ticks_diff(time.ticks_us(), t)
+n = 1000
+board.reset_to = 0
+gc.collect()
+free = gc.mem_free()
+t = time.ticks_us()
+start.loop(board, link, chip)
+took = time.ticks_diff(time.ticks_us(), t)
+print("speed", (took - overhead) // 400, free - gc.mem_free())
+"""
+
+
+def compiled() -> Compiled:
+    """The layout, compiled."""
+    return compile_layout(load_bytes("bench.yaml", LAYOUT))
+
+
+def files(with_boot: bool = True, main: bytes = MAIN) -> dict[str, bytes]:
+    """The board folder with a main.py that can be told to misbehave."""
+    contents = board_contents(compiled()) | {"main.py": main}
+    if not with_boot:
+        del contents["boot.py"]
+    return contents
+
+
+def gpio(terminal: str) -> int:
+    """GPIO of a terminal."""
+    return next(row.where for row in compiled().pins if row.terminal == terminal)
