@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reedlogic import words as w
-from reedway.proof.faults import Reset
+from reedway.proof.faults import LiftedOff, Reset
 from reedway.proof.scene import Scene
 from reedway.proof.world import QUEUE_MAX
 
@@ -42,6 +42,10 @@ def assumptions(scene: Scene, lagging: bool, fault: str = "") -> list[str]:
         if layout.track_feed is not None:
             found.append("When the track feed opens, a train runs on into one more section at most.")
         found.append("After a reset it is started again with every train where its lamp shows it.")
+    if fault == LiftedOff.name:
+        found.append("A train is set on only where Reedway takes it: where nothing is kept for another.")
+        if lagging:
+            found.append("No hit waits any more when a train is lifted off or set on.")
     if fault:
         found.append("One fault in a run, at any moment of it.")
     if _looks_at_sensors(scene):

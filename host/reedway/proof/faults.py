@@ -293,14 +293,20 @@ class SwitchTurned(NoFault):
 
 class LiftedOff(NoFault):
     name = "a train lifted off"
-    happens = "a train that stands at a place is lifted off, and the order for that is given"
+    happens = (
+        "a train that stands at a place is lifted off and perhaps set on again, with the orders for that"
+    )
 
     def more(
         self, state: int, f: int, view: int, taken: int, out: list[int], told: list[Told] | None
     ) -> None:
-        if f:
-            return
         world = self.world
+        if state >> world.queue_at:
+            return  # a hand is slower than the controller: by then it has seen every hit
+        if f:
+            if f != MENDED:
+                self._set_on(state, f, out, told)
+            return
         for j, (at, mask) in enumerate(world.fields):
             number = state >> at & mask
             spot = world.spots.spots[number]
@@ -309,9 +315,21 @@ class LiftedOff(NoFault):
                 continue
             place = world.spots.track.place(head)
             event = world.machine.event(("order", w.O_LIFT_OFF, place))
-            out.append(world.machine.step(state, event) + (world.gone - number << at) + self.one(1))
+            out.append(world.machine.step(state, event) + (world.gone - number << at) + self.one(1 + j))
             text = f"{world.trains[j]} is lifted off {world.spots.track.name(head)}"
             self.say(told, text, place, "lift", event)
+
+    def _set_on(self, state: int, f: int, out: list[int], told: list[Told] | None) -> None:
+        """It is set on where the rules take it: where the order changes something."""
+        world = self.world
+        at = world.fields[f - 1][0]
+        for place, number in world.spots.at_place.items():
+            event = world.machine.event(("order", w.O_SET_ON, place))
+            after = world.machine.step(state, event)
+            if after != state:
+                out.append(after + (number - world.gone << at) + self.one(MENDED - f))
+                name = world.spots.track.layout.places[place].name
+                self.say(told, f"{world.trains[f - 1]} is set on at {name}", place, "set on", event)
 
 
 FAULTS: tuple[type[NoFault], ...] = (

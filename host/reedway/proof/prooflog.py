@@ -116,8 +116,8 @@ class _Drive:
         elif told.kind == "switch":
             word, bit = (1, told.number - 30) if told.number >= 30 else (0, told.number)
             self.level(told.number, 0 if self.levels[word] >> bit & 1 else 1)
-        elif told.kind == "lift":
-            self.order(w.O_LIFT_OFF, told.number)
+        elif told.kind in ("lift", "set on"):
+            self.order(w.O_LIFT_OFF if told.kind == "lift" else w.O_SET_ON, told.number)
         self._detectors(told)
 
     def _detectors(self, told: Told) -> None:
