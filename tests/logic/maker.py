@@ -135,7 +135,7 @@ class Maker:
         if kind == "n":
             return w.OP_SET, w.W_NOTE, 1 << rng.randrange(self.notes)
         if kind == "c":
-            if self.faults and self.chance(5 if self.settled else 25):
+            if self.faults and self.chance(8 if self.settled else 35):
                 return w.OP_SET, w.W_FAULT, 1 << rng.randrange(self.faults)
             return w.OP_SET, w.W_CAUTION, 1 << rng.randrange(self.cautions)
         return None
@@ -190,6 +190,9 @@ class Maker:
             acts, conditions = self.acts(standing=True, most=2), self.conditions()
             if acts and conditions:
                 rules.append((conditions, acts))
+        stop = self.conditions(4)
+        if self.faults and stop and self.chance(5 if self.settled else 25):
+            rules.append((stop, (w.OP_SET, w.W_FAULT, 1)))
         return tuple(rules)
 
 
