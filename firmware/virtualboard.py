@@ -8,6 +8,7 @@ Standard input brings one command a line, standard output answers each with one 
     l TIME LEVELS PANEL     the same, but nothing is scanned until then: a late scan
     o ORDER VALUE           an order for the next scan
     busy 0 or 1             the one-shot says that it is idle, or that it is not
+    w                       work on the line only, while time stands
 
     TIME OUT LAMPS MODE DUE RECORDS [TIME COIL MS]...     the outputs, and the pulses handed over since
 """
@@ -167,6 +168,8 @@ def main(path: str, line_fd: int) -> None:
         numbers = [int(word) for word in words[1:]]
         if words[0] == "g" or words[0] == "l":
             board.go(numbers[0], numbers[1], numbers[2], words[0] == "l")
+            board.work()
+        elif words[0] == "w":
             board.work()
         elif words[0] == "o":
             board.board.ask(numbers[0], numbers[1])

@@ -12,7 +12,8 @@ from .version import VERSION
 
 BOARD_FILE = "layout.rwb"
 RECORDS = 2000
-FULL = 3  # now & FULL is 0 for a whole scan: every fourth
+FULL_PANEL = 3  # now & this is 0 for a whole scan: every fourth looks at the panel's registers
+FULL_PLAIN = 63  # and without a panel every 64th after the board's lamp
 
 
 def read_plan(path: str) -> tuple:
@@ -31,8 +32,8 @@ def texts(layout: bytes) -> tuple:
 def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def]
     """Scan every millisecond; between scans one small piece of other work at a time. Allocates nothing.
 
-    Most scans see no change with nothing due: these are short, and all their values are local. Every
-    FULL-th scan is a whole one all the same: it looks at the panel and after the lamp.
+    Most scans see no change with nothing due: these are short, and all their values are local. Some
+    scans are whole ones all the same: they look at the panel and after the board's lamp.
     """
     clock = pins.clock
     memory = pins.memory
@@ -44,6 +45,7 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
     board.begin(last)
     feed = pins.start_dog()
     levels = -1
+    full = FULL_PANEL if board.panel_mask else FULL_PLAIN
     while not board.reset_to:
         now = clock() & MASK
         if now == last:
@@ -54,7 +56,7 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
         if (
             seen == levels
             and now == last + 1
-            and now & FULL
+            and now & full
             and (now - controller.due) & MASK >= HALF
             and not board.is_busy
         ):

@@ -95,8 +95,14 @@ for _ in range(400):
 overhead = time.ticks_diff(time.ticks_us(), t)
 n = 1000
 board.reset_to = 0
-gc.collect()
-free = gc.mem_free()
+free = 0
+begin = board.begin
+def begun(now):
+    global free
+    begin(now)
+    gc.collect()
+    free = gc.mem_free()
+board.begin = begun
 t = time.ticks_us()
 start.loop(board, link, chip)
 took = time.ticks_diff(time.ticks_us(), t)

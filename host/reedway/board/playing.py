@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from reedway.board.client import Client
+from reedway.board.ports import open_port
+from reedway.board.recorder import Recorder
 from reedway.board.virtual import VirtualBoard
 from reedway.boardfile.compile import Compiled
 from reedway.problems import ReedwayError
@@ -18,6 +21,8 @@ from reedway.sessionlog.reader import LogReader
 BEGIN_MS = 1000  # board time at which a virtual board begins
 HIT_MS = 60  # a magnet over a sensor, when a hit is typed by hand
 PACE_S = 0.002
+DRAIN_EVERY = 50  # inputs: far fewer records than the journal holds
+DRAIN_S = 20.0
 _EDGE, _ORDER, _LATE, _STATE = (KIND_WORDS[k] for k in (w.R_EDGE, w.R_ORDER, w.R_LATE, w.R_STATE))
 
 
@@ -47,7 +52,7 @@ def session_inputs(log: Path, compiled: Compiled) -> Iterator[Input]:
         yield Input(line.t, kind, which, value)
 
 
-def play(board: VirtualBoard, log: Path, compiled: Compiled) -> int:
+def play(board: VirtualBoard, log: Path, compiled: Compiled, drain: Callable[[], None] | None = None) -> int:
     """Feed a whole session in, as fast as it goes; returns how many inputs."""
     count = 0
     for item in session_inputs(log, compiled):
@@ -61,9 +66,54 @@ def play(board: VirtualBoard, log: Path, compiled: Compiled) -> int:
             board.order(item.which, item.value)
             board.go(item.t)
         else:
+            board.go(item.t - item.value)
             board.late(item.t)
         count += 1
+        if drain and count % DRAIN_EVERY == 0:
+            drain()
     return count
+
+
+class Keeper:
+    """Keeps the records of a board that is played, while its time stands; without a file does nothing."""
+
+    def __init__(self, board: VirtualBoard, compiled: Compiled, out: Path | None) -> None:
+        self._board = board
+        self._recorder = Recorder(compiled, out) if out else None
+        self._client: Client | None = None
+        self._end = threading.Event()
+        self._thread = threading.Thread(target=self._work, daemon=True)
+        if out:
+            self._thread.start()
+
+    def _work(self) -> None:
+        while not self._end.wait(PACE_S):
+            if self._board.is_begun:
+                self._board.work()
+
+    def drain(self) -> None:
+        """Take everything that happened so far."""
+        if self._recorder is None or not self._board.is_begun:
+            return
+        if self._client is None:
+            self._client = Client(open_port(self._board.line))
+            self._recorder.attach(self._client)
+        give_up = time.monotonic() + DRAIN_S
+        while self._recorder.count + self._recorder.lost < self._board.out.records:
+            self._recorder.step()
+            if time.monotonic() > give_up:
+                raise ReedwayError("the virtual board does not send its records")
+
+    def __enter__(self) -> Keeper:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._end.set()
+        if self._recorder:
+            self._thread.join(5)
+            self._recorder.close()
+        if self._client:
+            self._client.close()
 
 
 class Pacer:
@@ -71,7 +121,6 @@ class Pacer:
 
     def __init__(self, board: VirtualBoard) -> None:
         self._board = board
-        self._lock = threading.Lock()
         self._end = threading.Event()
         self.error: ReedwayError | None = None
         self._thread = threading.Thread(target=self._run, daemon=True)
@@ -85,16 +134,14 @@ class Pacer:
     def _run(self) -> None:
         while not self._end.wait(PACE_S):
             try:
-                with self._lock:
-                    self._board.go(max(self._now(), self._board.out.t + 1))
+                self._board.go(max(self._now(), self._board.out.t + 1))
             except ReedwayError as problem:
                 self.error = problem
                 return
 
     def set(self, index: int, closed: bool) -> None:
         """Close or open a contact now."""
-        with self._lock:
-            self._board.set(index, closed)
+        self._board.set(index, closed)
 
     def hit(self, index: int) -> None:
         """A magnet passes."""

@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import tempfile
+import threading
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from reedway.resources import firmware_folder
 
 HEAP = "1M"  # on a computer an integer takes twice the room of the board's
 RING_MASK = (1 << 29) - 1
+PULSES_KEPT = 100
 ALL_OPEN = (1 << 29) - 1
 
 
@@ -56,9 +58,11 @@ class VirtualBoard:
         self._inputs = _input_places(compiled)
         self._feeds = [row.where for row in compiled.pins if row.role == b.P_FEED]
         self.levels = self.panel = ALL_OPEN
+        self._lock = threading.Lock()  # a pacing thread and a hand at the inputs
         self.out = Outputs()
         self.is_begun = False
         self._t = 0
+        self._pulses: list[Pulse] = []
         self._folder = tempfile.TemporaryDirectory(prefix="reedway-virtual-")
         path = Path(self._folder.name, "layout.rwb")
         path.write_bytes(compiled.board_file)
@@ -124,6 +128,10 @@ class VirtualBoard:
         self._t = t
         return self._ask(f"l {t & RING_MASK} {self.levels} {self.panel}")
 
+    def work(self) -> Outputs:
+        """Let the board work on its line while time stands."""
+        return self._ask("w")
+
     def order(self, order: int, value: int) -> None:
         """An order for the next scan, as from the line."""
         self._ask(f"o {order} {value}")
@@ -136,9 +144,10 @@ class VirtualBoard:
         child = self._child
         assert child.stdin and child.stdout
         try:
-            child.stdin.write(command + "\n")
-            child.stdin.flush()
-            numbers = [int(word) for word in child.stdout.readline().split()]
+            with self._lock:
+                child.stdin.write(command + "\n")
+                child.stdin.flush()
+                numbers = [int(word) for word in child.stdout.readline().split()]
         except (BrokenPipeError, ValueError):
             numbers = []
         if len(numbers) < 6:
@@ -147,6 +156,7 @@ class VirtualBoard:
         pulses = [Pulse(*rest[i : i + 3]) for i in range(0, len(rest), 3)]
         t, out, lamps, mode, due, records = numbers[:6]
         self.out = Outputs(t, out, lamps, mode, due, records, pulses)
+        self._pulses = [*self._pulses, *pulses][-PULSES_KEPT:]
         return self.out
 
     def _last_words(self) -> str:
@@ -160,6 +170,11 @@ class VirtualBoard:
     def feeds(self) -> list[bool]:
         """Which feeds are on, in the order of the board file."""
         return [bool(self.out.out >> gpio & 1) for gpio in self._feeds]
+
+    def take_pulses(self) -> list[Pulse]:
+        """The pulses since the last time that somebody asked."""
+        pulses, self._pulses = self._pulses, []
+        return pulses
 
     def close(self) -> None:
         """End the child and take the port away."""

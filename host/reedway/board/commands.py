@@ -1,0 +1,225 @@
+"""`run`, `record`, `status`, `operate`: a board at work, or one without a chip."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+
+from reedway.board.client import CAUSES, Client
+from reedway.board.orders import read_order, read_touch
+from reedway.board.playing import Keeper, Pacer, play
+from reedway.board.ports import PortGone, find_port, open_port
+from reedway.board.recorder import Recorder
+from reedway.board.showing import running_lines, status_json, status_lines
+from reedway.board.virtual import VirtualBoard
+from reedway.boardfile.compile import Compiled, compile_layout
+from reedway.layout.load import load
+from reedway.problems import ReedwayError
+from reedway.sessionlog.kinds import MODE_WORDS, w
+
+QUESTION = "Put it there, try every wire, listen"
+VIRTUAL = "virtual"
+AGAIN_S = 0.5
+AFTER_ORDER_S = 0.05
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    run = subparsers.add_parser(
+        "run",
+        description="Run a layout on a virtual board. The firmware runs on MicroPython for this computer; "
+        "other commands reach it by the port that is printed. Type the name of a sensor for a hit, "
+        "`siding in service` to turn a switch, an order such as `start`; an empty line ends it.",
+        epilog="examples:\n"
+        "  reedway run my.yaml\n"
+        "  reedway run my.yaml --session evening.jsonl --out again.jsonl    play a recorded session\n",
+    )
+    run.add_argument("file", metavar="FILE", help="layout file")
+    run.add_argument("--session", metavar="LOG", type=Path, help="play the inputs of this log")
+    run.add_argument("--out", metavar="LOG", type=Path, help="with --session: write the records there")
+    run.set_defaults(run=run_run)
+    record = subparsers.add_parser(
+        "record",
+        description="Record what the board does into a session log. Begins with what the board still holds, "
+        "goes on after unplugging, never disturbs the show. Ctrl-C ends it.",
+        epilog="examples:\n"
+        "  reedway record my.yaml\n"
+        "  reedway record my.yaml --port /dev/ttyACM0 --out sessions/june.jsonl\n",
+    )
+    _file_and_port(record)
+    record.add_argument("--out", metavar="LOG", type=Path, help="default: in the folder sessions")
+    record.add_argument("--for", dest="seconds", metavar="SECONDS", type=float, help="end after so long")
+    record.set_defaults(run=run_record)
+    status = subparsers.add_parser("status", description="Show how the board and the layout stand now.")
+    _file_and_port(status)
+    status.add_argument("--json", action="store_true", help="print JSON")
+    status.set_defaults(run=run_status)
+    operate = subparsers.add_parser(
+        "operate",
+        description="Give the board one order: start, stop, go on, acknowledge, hold PLACE, go PLACE, "
+        "throw TURNOUT to POSITION, set on PLACE, lift off PLACE.",
+        epilog="examples:\n  reedway operate my.yaml start\n  reedway operate my.yaml hold Mill Halt\n",
+    )
+    _file_and_port(operate)
+    operate.add_argument("order", nargs="+", metavar="ORDER", help="words of the order")
+    operate.set_defaults(run=run_operate)
+
+
+def _file_and_port(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help="layout file")
+    parser.add_argument("--port", metavar="PORT", help="port, pyserial URL, or virtual")
+
+
+@contextmanager
+def client_of(port: str | None, compiled: Compiled) -> Iterator[Client]:
+    """A talk with the board at this port."""
+    if port == VIRTUAL:
+        with VirtualBoard(compiled) as board, Pacer(board):
+            client = Client(open_port(board.line))
+            yield client
+            client.close()
+        return
+    client = Client(open_port(port or find_port()))
+    try:
+        yield client
+    finally:
+        client.close()
+
+
+def _compiled(path: str) -> Compiled:
+    return compile_layout(load(path))
+
+
+def _same_layout(client: Client, compiled: Compiled) -> None:
+    if client.hello().layout_sha256 != compiled.layout.sha256:
+        raise ReedwayError(
+            f"the board runs another layout than {compiled.layout.path}; load it, or give the one it runs"
+        )
+
+
+def run_status(args: argparse.Namespace) -> int:
+    """How things stand."""
+    compiled = _compiled(args.file)
+    with client_of(args.port, compiled) as client:
+        _same_layout(client, compiled)
+        hello, status = client.hello(), client.status()
+    if args.json:
+        print(json.dumps(status_json(hello, status, compiled.names), ensure_ascii=False))
+    else:
+        print("\n".join(status_lines(hello, status, compiled.names)))
+    return 0
+
+
+def run_operate(args: argparse.Namespace) -> int:
+    """One order."""
+    compiled = _compiled(args.file)
+    text = " ".join(args.order)
+    order, value = read_order(text, compiled.names)
+    with client_of(args.port, compiled) as client:
+        _same_layout(client, compiled)
+        client.order(order, value)
+        time.sleep(AFTER_ORDER_S)
+        mode = client.status().mode
+    if order == w.O_START and mode == w.M_BEFORE:
+        raise ReedwayError("the board refused the start; which switch stands otherwise is in the records")
+    print(f"given: {text}; the board is now: {MODE_WORDS.get(mode, str(mode))}")
+    return 0
+
+
+def default_log(compiled: Compiled) -> Path:
+    """sessions/<layout>_<date>_<time>.jsonl"""
+    name = "".join(letter if letter.isalnum() else "-" for letter in compiled.layout.name)
+    return Path("sessions", f"{name}_{datetime.now():%Y-%m-%d_%H%M%S}.jsonl")
+
+
+def run_record(args: argparse.Namespace) -> int:
+    """Until Ctrl-C."""
+    compiled = _compiled(args.file)
+    path = args.out or default_log(compiled)
+    if path.exists():
+        raise ReedwayError(f"{path}: is there already; a recording never goes into an existing file")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    recorder = Recorder(compiled, path)
+    end = time.monotonic() + args.seconds if args.seconds else None
+    try:
+        with client_of(args.port, compiled) as client:
+            _record_on(recorder, client, end, path)
+        while end is None or time.monotonic() < end:  # the port has vanished
+            time.sleep(AGAIN_S)
+            try:
+                with client_of(args.port, compiled) as client:
+                    print("the board is back")
+                    _record_on(recorder, client, end, path)
+            except ReedwayError:
+                continue
+    except KeyboardInterrupt:
+        pass
+    finally:
+        recorder.close()
+    print(f"{path}: {recorder.count} records" + (f", {recorder.lost} lost" if recorder.lost else ""))
+    return 0
+
+
+def _record_on(recorder: Recorder, client: Client, end: float | None, path: Path) -> None:
+    """Until the end, or until the port vanishes."""
+    try:
+        hello = recorder.attach(client)
+        print(f"recording into {path}; the board began with: {CAUSES[min(hello.cause, 5)]}")
+        while end is None or time.monotonic() < end:
+            recorder.step()
+    except PortGone as problem:
+        print(f"{problem}; waiting for it to come back", file=sys.stderr)
+
+
+def run_run(args: argparse.Namespace) -> int:
+    """A virtual board, by hand or with a session."""
+    compiled = _compiled(args.file)
+    with VirtualBoard(compiled) as board:
+        if args.session:
+            return _play(board, compiled, args.session, args.out)
+        if args.out:
+            raise ReedwayError("--out goes with --session; what you do by hand is recorded with `record`")
+        print(f"virtual board at {board.line}; an empty line ends it")
+        with Pacer(board) as pacer:
+            for line in sys.stdin:
+                text = line.strip()
+                if not text:
+                    break
+                try:
+                    _by_hand(board, pacer, text, compiled)
+                    print("\n".join(running_lines(board, compiled)))
+                except ReedwayError as problem:
+                    print(problem, file=sys.stderr)
+                if pacer.error:
+                    raise pacer.error
+    return 0
+
+
+def _by_hand(board: VirtualBoard, pacer: Pacer, text: str, compiled: Compiled) -> None:
+    try:
+        order = read_order(text, compiled.names)
+    except ReedwayError:
+        touch = read_touch(text, compiled.names)
+        if touch.closed is None:
+            pacer.hit(touch.index)
+        else:
+            pacer.set(touch.index, touch.closed)
+    else:
+        board.order(*order)
+    time.sleep(AFTER_ORDER_S)
+
+
+def _play(board: VirtualBoard, compiled: Compiled, session: Path, out: Path | None) -> int:
+    if out is not None and out.exists():
+        raise ReedwayError(f"{out}: is there already; name another --out")
+    with Keeper(board, compiled, out) as keeper:
+        count = play(board, session, compiled, keeper.drain)
+        keeper.drain()
+    print(f"{session}: {count} inputs played up to {board.out.t} ms of the board's time")
+    print(f"{board.out.records} records" + (f", written to {out}" if out else ""))
+    return 0

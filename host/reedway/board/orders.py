@@ -1,0 +1,83 @@
+"""Orders and inputs as an owner types them: `hold Mill Halt`, `throw exit to B`, `N1`, `service on`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeVar
+
+from reedway.boardfile.names import Names
+from reedway.layout.near import did_you_mean
+from reedway.problems import ReedwayError
+from reedway.sessionlog.kinds import w
+
+SIMPLE = {
+    "stop": (w.O_STOP, 0),
+    "go on": (w.O_GO_ON, 0),
+    "acknowledge": (w.O_ACKNOWLEDGE, 0),
+    "start": (w.O_START, w.NONE),
+    "maintenance": (w.O_MAINTENANCE, 0),
+}
+_PLACE_ORDERS = {
+    "go": w.O_GO,
+    "hold": w.O_HOLD,
+    "set on": w.O_SET_ON,
+    "lift off": w.O_LIFT_OFF,
+}
+
+
+Found = TypeVar("Found")
+
+
+@dataclass(frozen=True)
+class Touch:
+    """An input is closed (True), opened (False), or hit: closed and opened again (None)."""
+
+    index: int
+    closed: bool | None
+
+
+def order_table(names: Names) -> dict[str, tuple[int, int]]:
+    """Every order -> (order, value)."""
+    found = dict(SIMPLE)
+    for i, start in enumerate(names.starts):
+        found[f"start {start}"] = (w.O_START, i)
+    for i, place in enumerate(names.places):
+        for verb, order in _PLACE_ORDERS.items():
+            found[f"{verb} {place}"] = (order, i)
+    for i, (name, first, second) in enumerate(names.turnouts):
+        found[f"throw {name} to {first}"] = (w.O_THROW, 2 * i)
+        found[f"throw {name} to {second}"] = (w.O_THROW, 2 * i + 1)
+    return found
+
+
+def touch_table(names: Names) -> dict[str, Touch]:
+    """Everything that a hand can do at an input."""
+    found: dict[str, Touch] = {}
+    for i, name in enumerate(names.inputs):
+        if not name:
+            continue
+        found[name] = found[f"{name} hit"] = Touch(i, None)
+        on, off = names.input_words[i]
+        for word in (on, "closed"):
+            found[f"{name} {word}"] = Touch(i, True)
+        for word in (off, "open"):
+            found[f"{name} {word}"] = Touch(i, False)
+    return found
+
+
+def read_order(text: str, names: Names) -> tuple[int, int]:
+    """An order, or one line that says what is near."""
+    return _read(text, order_table(names), "order")
+
+
+def read_touch(text: str, names: Names) -> Touch:
+    """What a hand does at an input: `N1` is a hit, `N1 closed`, `N1 open`, `siding in service`."""
+    return _read(text, touch_table(names), "input")
+
+
+def _read(text: str, table: dict[str, Found], what: str) -> Found:
+    words = " ".join(text.lower().split())
+    for known, found in table.items():
+        if known.lower() == words:
+            return found
+    raise ReedwayError(f"there is no {what} '{text}'; {did_you_mean(text, list(table))}")
