@@ -40,7 +40,7 @@ def _beginning(scene: Scene) -> str:
 
 
 def _end(verdict: Verdict) -> str:
-    if verdict.is_bad and "never" not in verdict.why:
+    if verdict.is_bad and "move again" not in verdict.why:
         return f"     Then {verdict.why}."
     return f"     From here on {verdict.why}."
 
@@ -111,7 +111,7 @@ def advice(scene: Scene, verdict: Verdict) -> list[str]:
             f"What to change: throw {turnout} only while it is empty, and let a train go towards it only by "
             "a block that goes: no block newly goes while a throw is outstanding."
         )
-    elif "never" in verdict.why:
+    elif "move again" in verdict.why:
         lines.append(
             "What to change: look at the last step. Either a rule that lets a train go is missing there, or "
             "there are as many trains as places, so that nobody can move: take one off or add a place."
