@@ -71,6 +71,11 @@ def values(key: Key) -> st.SearchStrategy[str]:
 
 
 FIXED = {"in": "[exit]", "feeds": "[capacitor]", "measured_with": "part of magnets", "ac_current": "1 mA"}
+AROUND = (
+    {},
+    {"warmest": "70 °C", "coldest": "-30 °C", "slowest": "1 mm/s", "fastest": "3 m/s"},
+    {"warmest": "0 °C", "coldest": "0 °C", "slowest": "2 m/s", "fastest": "2 m/s"},
+)
 POINTS = (
     ("3 mT", "2 mT"),
     ("1 mT to 100 mT", "0.05 mT to 90 mT"),
@@ -82,16 +87,8 @@ POINTS = (
 def made_to_agree(draw, name: str, pairs: dict[str, str]) -> None:
     """Keys that the loader wants together, or in order."""
     if name == "surroundings":
-        pairs.update(
-            draw(st.sampled_from(({}, {"warmest": "70 °C", "coldest": "-30 °C", "slowest": "1 mm/s"})))
-        )
-        if "fastest" in pairs and pairs["fastest"] != "3 m/s":
-            del pairs["fastest"]
-        pairs.pop("coldest" if "warmest" not in pairs or pairs["warmest"] == "0 °C" else "", None)
-        if pairs.get("warmest") == "0 °C":
-            pairs["coldest"] = "-30 °C"
-        if pairs.get("slowest") == "2 m/s":
-            pairs["fastest"] = "3 m/s"
+        pairs.clear()
+        pairs.update(draw(st.sampled_from(AROUND)))
     if name == "magnets":
         pairs["size"] = "0.5 x 200 mm" if pairs["shape"] == "cylinder" else "20 x 10 x 5 mm"
     if name == "sensor_parts":
