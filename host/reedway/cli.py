@@ -26,6 +26,7 @@ from reedway.problems import ReedwayError
 from reedway.proof import commands as proof_commands
 from reedway.replay import commands as replay_commands
 from reedway.report import commands as report_commands
+from reedway.trains import commands as trains_commands
 
 # In the order of the help.
 FOLDERS = (
@@ -35,6 +36,7 @@ FOLDERS = (
     electrics_commands,
     report_commands,
     proof_commands,
+    trains_commands,
 )
 
 INTERRUPTED = 130  # what a shell reports for Ctrl-C

@@ -1,0 +1,87 @@
+"""`plan`: where do sensors, magnets and gaps go?"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+from pathlib import Path
+
+from reedway.electrics.magnetreport import operating_lengths_mm
+from reedway.layout.load import load
+from reedway.layout.model import Layout
+from reedway.problems import ReedwayError
+from reedway.trains import drawing, plantext
+from reedway.trains.model import Span
+from reedway.trains.planned import Plan
+from reedway.trains.planning import plan
+
+QUESTION = "Where do sensors and gaps go?"
+
+
+def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = subparsers.add_parser(
+        "plan",
+        description="Work out where trains stand, and whether every sensor serves every train. "
+        "Exit code 0: all that is planned will do; 1: not so.",
+        epilog="examples:\n  reedway plan my.yaml\n  reedway plan my.yaml --drawings plans\n"
+        "  reedway plan my.yaml --scale 87 --json\n",
+    )
+    parser.add_argument("file", metavar="FILE", help="layout file")
+    parser.add_argument("--drawings", metavar="FOLDER", help="write one drawing a sensor into this folder")
+    parser.add_argument("--scale", type=_scale, metavar="N", help="print speeds also as those of 1:N")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.set_defaults(run=run_plan)
+
+
+def _scale(text: str) -> float:
+    value = float(text)
+    if not 1 <= value <= 1000:
+        raise ValueError
+    return value
+
+
+def worked_out(layout: Layout) -> dict[str, Span]:
+    """Operating lengths by kind of magnet over all sensors, for the kinds that trains use."""
+    stock = layout.stock
+    carriers = [v for v in stock.vehicles if v.magnet is not None and v.operating_length is None]
+    used = {v.magnet_kind.text for v in carriers if v.magnet_kind is not None}
+    if not used:
+        return {}
+    found: dict[str, Span] = {}
+    for (_, kind), (low, high) in operating_lengths_mm(layout).items():
+        if kind in used:
+            before = found.get(kind, (low, high))
+            found[kind] = min(low, before[0]), max(high, before[1])
+    return found
+
+
+def run_plan(args: argparse.Namespace) -> int:
+    layout = load(args.file)
+    found = plan(layout, worked_out(layout))
+    names = _draw(found, args.drawings) if args.drawings else []
+    lacking = plantext.missing(found)
+    if args.json:
+        print(json.dumps({**plantext.as_json(found), "missing": lacking, "drawings": names}, indent=2))
+    elif lacking:
+        print(lacking)
+    else:
+        print("\n".join(plantext.text(found, args.scale)))
+        for name in names:
+            print(f"written: {name}")
+    return 1 if found.problems or lacking else 0
+
+
+def _draw(found: Plan, folder: str) -> list[str]:
+    """Write the drawings; the names of the files."""
+    names = []
+    try:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        for number, site in enumerate(found.sites, 1):
+            plain = re.sub(r"[^\w-]+", "-", site.sensor).strip("-")
+            path = Path(folder) / f"{number}-{plain}.svg"
+            path.write_text(drawing.drawing(found, site), encoding="utf-8")
+            names.append(str(path))
+    except OSError as why:
+        raise ReedwayError(f"{folder}: the drawings cannot be written: {why.strerror}") from None
+    return names
