@@ -21,6 +21,8 @@ from reedway.proof.faults import LiftedOff, LostHit, NoFault, Phantom  # noqa: E
 from reedway.proof.judge import FAILS, GOES_ON, PROVED, Limits, judge, judge_fault  # noqa: E402
 from reedway.proof.scene import scenes  # noqa: E402
 from reedway.proof.search import search  # noqa: E402
+from reedway.proof.told import Told  # noqa: E402
+from reedway.proof.world import World  # noqa: E402
 from track.lines import Line, compiled  # noqa: E402
 
 FLIPPED = {
@@ -30,11 +32,28 @@ FLIPPED = {
     w.OP_THROW_B: w.OP_THROW_A,
 }
 LIMITS = Limits(400_000, 2_000)
-FAULTS: tuple[type[NoFault], ...] = (Phantom, LostHit, LiftedOff)
-REFUTED, BY_A_FAULT, REDUNDANT, ORDER = (
+
+
+class LiftedRightly(LiftedOff):
+    """Lifted off only where the rules take it: where the order changes something."""
+
+    def more(
+        self, state: int, f: int, view: int, taken: int, out: list[int], told: list[Told] | None
+    ) -> None:
+        before = len(out)
+        super().more(state, f, view, taken, out, told)
+        if f == 0:
+            logic = self.world.machine.all
+            out[before:] = [after for after in out[before:] if (after ^ state) & logic]
+
+
+FAULTS: tuple[type[NoFault], ...] = (Phantom, LostHit, LiftedRightly)
+MUST_GO_ON = (Phantom, LiftedRightly)
+REFUTED, BY_A_FAULT, REDUNDANT, ALIKE, ORDER = (
     "refuted",
-    "refuted with a single fault",
+    "refuted with a single fault, or with a train lifted off and set on",
     "redundant: the same reachable graph",
+    "redundant: the same graph but for what relays keep in mind (bisimilar)",
     "changes order or throughput only",
 )
 Flat = tuple[int, ...]
@@ -121,15 +140,47 @@ def short(text: str) -> str:
     return text.split(": ")[0]
 
 
-def graphs(made: Compiled) -> list[tuple[frozenset[int], int]]:
-    """States and steps of all that is explored: no fault in both reactions, and each fault."""
-    found = []
+def worlds(made: Compiled) -> Iterator[tuple[World, int]]:
+    """All that is explored: no fault in both reactions, and each fault."""
     scene = scenes(made, 0)[0]
     for lagging, fault in ((False, None), (True, None), *((False, kind()) for kind in FAULTS)):
-        world, start = scene.world(lagging, fault)
-        seen = search(world, start, past_bad=True)
-        found.append((frozenset(seen.came_from), seen.transitions))
+        yield scene.world(lagging, fault)
+
+
+Graph = dict[int, list[int]]
+
+
+def graph(world: World, start: int) -> Graph:
+    """Every state with those after it; the start comes first."""
+    found = {state: world.expand(state) for state in search(world, start, past_bad=True).came_from}
+    world.bad = ""
     return found
+
+
+def seen_of(world: World, state: int) -> int:
+    """What can be seen of a state: feeds, points, trains, fault, hits that wait; not the relays."""
+    packing = world.packing
+    return state & (1 << packing.timer_at) - 1 | state >> packing.bits << packing.bits
+
+
+def alike(one: Graph, other: Graph, world: World) -> bool:
+    """Strong bisimulation from start to start: refine by what is seen next until nothing splits any more."""
+    both = [(g, state) for g, states in enumerate((one, other)) for state in states]
+    colour: dict[tuple[int, int], int] = {}
+    numbers: dict[object, int] = {}
+    for key in both:
+        colour[key] = numbers.setdefault(seen_of(world, key[1]), len(numbers))
+    count = len(numbers)
+    while True:
+        numbers = {}
+        finer = {}
+        for g, state in both:
+            after = frozenset(colour[g, next_one] for next_one in (one, other)[g][state])
+            finer[g, state] = numbers.setdefault((colour[g, state], after), len(numbers))
+        colour = finer
+        if len(numbers) == count:
+            return colour[0, next(iter(one))] == colour[1, next(iter(other))]
+        count = len(numbers)
 
 
 def verdict(originals: list[Compiled], plan: tuple) -> str:
@@ -145,11 +196,18 @@ def verdict(originals: list[Compiled], plan: tuple) -> str:
         for kind in FAULTS:
             found = judge_fault(scene, False, kind, LIMITS)
             assert found is not None
-            if found.result == FAILS or (kind is Phantom and found.result != GOES_ON):
+            if found.result == FAILS or (kind in MUST_GO_ON and found.result != GOES_ON):
                 return BY_A_FAULT
-    if all(graphs(one) == graphs(other) for one, other in zip(originals, made, strict=True)):
-        return REDUNDANT
-    return ORDER
+    is_same = True
+    for one, other in zip(originals, made, strict=True):
+        for (world, start), (changed, begin) in zip(worlds(one), worlds(other), strict=True):
+            before, after = graph(world, start), graph(changed, begin)
+            if before == after:
+                continue
+            is_same = False
+            if not alike(before, after, world):
+                return ORDER
+    return REDUNDANT if is_same else ALIKE
 
 
 def main() -> None:
@@ -159,7 +217,7 @@ def main() -> None:
     for mutant in mutants(originals[-1]):
         result = verdict(originals, mutant.plan)
         shares[result] += 1
-        if result in (REDUNDANT, ORDER):
+        if result in (REDUNDANT, ALIKE, ORDER):
             named.append(f"{result}: {mutant.what}")
     total = sum(shares.values())
     print("\n".join(named))

@@ -36,7 +36,7 @@ def test_sound_layouts_are_proved_for_every_start(capsys: pytest.CaptureFixture[
 
 def test_a_sound_siding_says_what_it_takes_for_granted(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["prove", path("two-trains")]) == 0
-    said = capsys.readouterr().out
+    said = " ".join(capsys.readouterr().out.split())
     assert "Taken for granted:" in said
     assert "exit, entry is thrown before any train comes there: this rests on set back and run-on" in said
     assert "The points move when they get their pulse: entry" in said

@@ -47,7 +47,7 @@ def assumptions(scene: Scene, lagging: bool, fault: str = "") -> list[str]:
         if lagging:
             found.append("No hit waits any more when a train is lifted off or set on.")
     if fault:
-        found.append("One fault in a run, at any moment of it.")
+        found.append("Where a fault is tried: that one alone, once in a run, at any moment of it.")
     if _looks_at_sensors(scene):
         found.append("Rules that look whether a sensor is closed, at rest or rearmed see it open.")
     return found

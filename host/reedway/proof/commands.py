@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+import textwrap
 from typing import Any
 
 from reedway.boardfile.compile import compile_layout
@@ -30,6 +31,7 @@ from reedway.proof.story import advice, sentence, story
 
 QUESTION = "Can it ever go wrong?"
 EXIT_REFUTED, EXIT_UNDECIDED = 1, 3
+COLUMNS = 96
 REACTION = {False: "at once", True: "lagging"}
 
 
@@ -136,9 +138,17 @@ def _print(scene: Scene, verdict: Verdict) -> None:
         print(f"    {verdict.why}; up to there nothing bad was found")
     if verdict.is_bad:
         for line in story(scene, verdict) + advice(scene, verdict):
-            print(f"    {line}")
+            print(_wrapped(line, "    "))
     elif verdict.why and verdict.result != UNDECIDED:
         print(f"    it may come to this: {verdict.why}")
+
+
+def _wrapped(line: str, indent: str) -> str:
+    """A line of text cut to the terminal; what goes on stands below its words."""
+    hang = len(line) - len(line.lstrip(" 0123456789.-"))
+    return textwrap.fill(
+        line, COLUMNS, initial_indent=indent, subsequent_indent=indent + " " * hang, drop_whitespace=True
+    )
 
 
 def _print_end(verdicts: list[tuple[Scene, Verdict]]) -> None:
@@ -149,7 +159,7 @@ def _print_end(verdicts: list[tuple[Scene, Verdict]]) -> None:
     for scene, verdict in verdicts:
         said.update(dict.fromkeys(assumptions(scene, verdict.lagging, verdict.fault)))
     for line in said:
-        print(f"  - {line}")
+        print(_wrapped(f"- {line}", "  "))
     if any(verdict.rests_on_times for _, verdict in verdicts):
         print("Safety of this layout rests on running times.")
 

@@ -88,6 +88,11 @@ def advice(scene: Scene, verdict: Verdict) -> list[str]:
             f"What to change: give {' and '.join(bare) or 'the turnouts'} a position contact (contacts: of "
             "the turnout); then a block goes only when the points really lie right."
         ]
+    if verdict.fault == "the board reset" and verdict.is_bad and layout.track_feed is None:
+        return [
+            "What to change: give the track a feed that falls open (track_feed:); without it trains on rails "
+            "that no block controls run on after a reset, and stop is not stop."
+        ]
     if verdict.fault and verdict.is_bad:
         return ["What to change: this fault has to be kept out by care; the layout does not notice it."]
     if not verdict.is_bad:

@@ -124,7 +124,7 @@ class World:
             served = state - (waiting << self.queue_at) + (waiting >> QUEUE_DIGIT << self.queue_at)
             out.append(self.machine.step(served, event))
             if told is not None:
-                told.append(Told("", "the controller sees the next hit", "serve", -1, event))
+                told.append(Told("", self._seen(event), "serve", -1, event))
         self._move_trains(state, f, view, bool(waiting), out, told)
         if view & self.pending:
             self._serve_throws(state, f, view, taken, out, told)
@@ -209,7 +209,7 @@ class World:
                 for one in after:
                     out.append(one)
                     if told is not None:
-                        told.append(self._tell_throw(t, one != after[0]))
+                        told.append(self._tell_throw(t, after[0], one != after[0]))
             possible >>= 1
             t += 1
         running = view >> self.packing.timer_at & (1 << len(self.timers)) - 1
@@ -223,12 +223,21 @@ class World:
             running >>= 1
             k += 1
 
-    def _tell_throw(self, t: int, fails: bool) -> Told:
-        name = self.spots.track.layout.turnouts[t].name
+    def _seen(self, event: int) -> str:
+        """What the controller sees when it serves what has waited."""
+        names = {item.index: item.name for item in self.spots.numbering.inputs}
+        calls = self.machine.events[event]
+        told = [f"the hit at {names[call[1]]}" for call in calls if call[0] in ("pass", "hit")]
+        told += [f"that {names[call[1]]} has changed" for call in calls if call[0] == "change"]
+        return f"the controller sees {' and '.join(told)}"
+
+    def _tell_throw(self, t: int, after: int, fails: bool) -> Told:
+        turnout = self.spots.track.layout.turnouts[t]
+        to = turnout.second if self.lies(after, t) else turnout.first
+        text = f"{turnout.name} is thrown to {to}"
         if fails:
-            text = f"{name} gets its pulse, but its points do not move"
-            return Told("", text, "throw", t, self.throws[t])
-        return Told("", f"{name} is thrown", "throw", t, self.throws[t])
+            text = f"{turnout.name} gets its pulse to {to}, but its points do not move"
+        return Told("", text, "throw", t, self.throws[t])
 
     # -- what is wrong ----------------------------------------------------------------------------------
 
