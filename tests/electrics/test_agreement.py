@@ -89,6 +89,8 @@ def made_to_agree(draw, name: str, pairs: dict[str, str]) -> None:
     if name == "surroundings":
         pairs.clear()
         pairs.update(draw(st.sampled_from(AROUND)))
+    if name == "coil_parts" and "ac_current" in pairs:
+        pairs["ac_voltage"] = "50 V"
     if name == "magnets":
         pairs["size"] = "0.5 x 200 mm" if pairs["shape"] == "cylinder" else "20 x 10 x 5 mm"
     if name == "sensor_parts":
