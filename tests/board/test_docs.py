@@ -1,0 +1,75 @@
+"""The pages of hardware/ that rest on this folder: their layouts compile, the tests they name exist."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from reedway.boardfile.compile import compile_layout
+from reedway.layout.load import load_bytes
+
+ROOT = Path(__file__).parents[2]
+HARDWARE = ROOT / "hardware"
+REST_OF_UPGRADE = """\
+reedway: 1
+layout: Upgrade
+board: pico
+sensors:
+  N1: {terminal: sensor 1}
+  N2: {terminal: sensor 2}
+turnouts:
+  exit: {positions: [A, B], coils: [coil 1, coil 2]}
+  entry: {positions: [A, B], coils: [coil 3, coil 4]}
+gangs:
+  ends: [exit, entry]
+blocks:
+  Hold: {terminal: feed 1}
+places:
+  H: {block: Hold}
+"""
+
+
+def yaml_of(page: str) -> str:
+    found = re.findall(r"```yaml\n(.*?)```", (HARDWARE / page).read_text(encoding="utf-8"), re.S)
+    assert len(found) == 1
+    return str(found[0])
+
+
+def test_first_wiring_compiles_and_its_table_of_pins_is_right() -> None:
+    pins = compile_layout(load_bytes("first.yaml", yaml_of("first-wiring.md").encode())).pins
+    text = (HARDWARE / "first-wiring.md").read_text(encoding="utf-8")
+    table = dict(
+        re.findall(r"^\|[^|]*\| ([a-z]+ ?[a-z]*(?: \d)?(?:, [a-z]+ \d)?) \| ([\d, ]+) \|", text, re.M)
+    )
+    told = {
+        name: int(gpio)
+        for names, numbers in table.items()
+        for name, gpio in zip(names.split(", "), numbers.split(", "), strict=True)
+    }
+    assert told == {row.terminal: row.where for row in pins}
+
+
+def test_the_worked_example_of_the_upgrade_compiles() -> None:
+    source = REST_OF_UPGRADE + yaml_of("upgrade.md")
+    compiled = compile_layout(load_bytes("upgrade.yaml", source.encode()))
+    assert [relay.name for relay in compiled.layout.relays] == ["OUT", "TWO OUT"]
+
+
+def test_every_test_that_failsafe_names_is_there() -> None:
+    text = (HARDWARE / "failsafe.md").read_text(encoding="utf-8")
+    sources = [
+        path.read_text() for folder in ("board", "pico") for path in (ROOT / "tests" / folder).glob("*.py")
+    ]
+    everything = "\n".join(sources)
+    named = set(re.findall(r"`(test_[a-z0-9_]+)(?:\.\.\.)?`", text))
+    assert len(named) >= 7
+    for name in named:
+        assert f"def {name}" in everything, name
+
+
+@pytest.mark.parametrize("page", ["failsafe.md", "first-wiring.md", "upgrade.md"])
+def test_links_between_the_pages_lead_somewhere(page: str) -> None:
+    links = re.findall(r"\]\(([^)]+)\)", (HARDWARE / page).read_text(encoding="utf-8"))
+    assert links
+    for link in links:
+        assert (HARDWARE / link).exists(), link
