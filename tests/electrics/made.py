@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from reedway.layout.load import load_bytes
@@ -42,7 +43,8 @@ def section(
 def source_of(example: str) -> str:
     """An example layout without the electrics it may carry."""
     text = (CONFIG / f"{example}.yaml").read_text(encoding="utf-8")
-    return text.split("\nelectrics:")[0] + "\n"
+    text = text.split("\nelectrics:")[0] + "\n"
+    return re.sub(r"^ +magnet_kind:.*\n", "", text, flags=re.M)  # it would refer into the electrics
 
 
 def layout(electrics: str | None = None, example: str = "two-trains", **changes: str) -> Layout:
