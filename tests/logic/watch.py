@@ -17,8 +17,13 @@ class KeeperWatch:
         self.waits: dict[int, int] = {}  # turnout -> its contact may still come
         self.doubtful: set[tuple[int, int]] = set()  # (turnout, kind of caution)
         self.put_off: dict[int, int] = {}  # deferred turnout -> since
+        self.mode = w.M_BEFORE
+        self.now = 0
 
     def record(self, t: int, kind: int, which: int, value: int) -> None:
+        if t > self.now and self.mode not in (w.M_RUNNING, w.M_MAINTENANCE):
+            self.put_off.clear()  # limits start afresh after a stop that outlasts its instant
+        self.now = t
         if kind == w.R_PULSE:
             self.pulse(t, which, value)
         elif kind == w.R_PULSE_END:
@@ -43,9 +48,10 @@ class KeeperWatch:
                 f"{which} deferred, cool"
             )
             self.put_off[which] = t
-        elif kind == w.R_THROW or (kind == w.R_MODE and value not in (w.M_RUNNING, w.M_MAINTENANCE)):
-            for turnout in [which] if kind == w.R_THROW else list(self.put_off):
-                self.put_off.pop(turnout, None)
+        elif kind == w.R_THROW:
+            self.put_off.pop(which, None)
+        elif kind == w.R_MODE:
+            self.mode = value
         elif kind == w.R_FAULT and value == w.F_DEFERRED:
             assert self.put_off.pop(which) + self.limits[2] == t, f"fault of turnout {which} at {t}"
 
@@ -84,12 +90,13 @@ class KeeperWatch:
         logic = controller.logic
         outstanding = logic.outstanding()
         assert logic.mode in (w.M_RUNNING, w.M_MAINTENANCE) or not self.running or t > self.started()
+        self.put_off = {turnout: t for turnout, t in self.put_off.items() if outstanding >> turnout & 1}
         if logic.mode not in (w.M_RUNNING, w.M_MAINTENANCE):
+            self.put_off.clear()
             return
         for turnout, since in self.put_off.items():
-            assert t < since + self.limits[2] or not outstanding >> turnout & 1, (
-                f"{turnout} put off past the limit"
-            )
+            in_time = t < since + self.limits[2] or self.closed  # with its supply closed it is being served
+            assert in_time, f"turnout {turnout} put off past the limit"
         if self.running:
             coil = self.running[0]
             after = self.turnouts[self.of_coil[coil]][4]
