@@ -251,3 +251,20 @@ def test_operating_lengths_worked_out_are_taken() -> None:
     )
     assert (railcar.magnets[0].operating, railcar.magnets[0].source) == ((20.0, 29.0), "worked out")
     assert next(m for m in plan(layout, {}).stock).magnets[0].operating == ASSUMED
+
+
+def test_a_throw_that_waits_lets_noses_pass_and_is_noted() -> None:
+    """A supply that recharges for 3 s; the hit comes with the nose at 105 mm. By hand 1305.1 mm."""
+    slow = planned(
+        ("gangs:", "supplies:\n  bank: {recharge: 3 s}\ngangs:"),
+        (
+            "exit: {positions: [A, B], coils: [coil 1, coil 2], power_routing: true}",
+            "exit: {positions: [A, B], coils: [coil 1, coil 2], power_routing: true, supply: bank}",
+        ),
+    )
+    assert slow.problems == []
+    (note,) = slow.notes
+    late_mm = 105 + 360 * (0.007 + 0.080 + 3.0 + 0.080) + 60
+    railcar = next(s for s in slow.stands if s.train == "railcar")
+    assert railcar.nose_short_worst == pytest.approx(530 - late_mm)
+    assert note.startswith("track A: a throw that waits") and "the railcar by 776 mm" in note

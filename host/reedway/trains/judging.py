@@ -34,13 +34,22 @@ def judge_stand(found: Plan, length: Length, made: Makeup, stand: Stand) -> None
         )
     if stand.nose_short < 0:
         problem(f"may stand with its nose {mm(-stand.nose_short)} past the mark before the far gap")
-    elif stand.nose_short_worst < 0:
-        found.notes.append(
-            f"{where} comes {mm(-stand.nose_short_worst)} past the mark if another pulse has just begun when "
-            "it makes its hit (see explain for the longest throw)"
-        )
     if stand.set_on[0] > stand.set_on[1] and stand.nose_short >= 0:
         problem("cannot be set on there: no spot for its nose is dead and beyond the sensors")
+
+
+def late_throws(found: Plan, place: str) -> None:
+    """What comes of a throw that has to wait, as a note."""
+    over = [
+        f"the {stand.train} by {mm(-stand.nose_short_worst)}"
+        for stand in found.stands
+        if stand.place == place and stand.nose_short_worst < 0 <= stand.nose_short
+    ]
+    if over:
+        found.notes.append(
+            f"{place}: a throw that waits for another pulse, or is given twice as a contact does not agree, "
+            f"lets noses pass the mark: {', '.join(over)} at most (explain prints the longest throws)"
+        )
 
 
 def judge_passing(found: Plan, spot: Spot, site: Site, magnet: Magnet, passing: Passing, number: int) -> None:

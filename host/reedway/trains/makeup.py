@@ -95,7 +95,7 @@ def make_up(stock: Stock, train: Train, worked_out: dict[str, Span]) -> Makeup:
 def _magnet(car: Vehicle, front: float, worked_out: dict[str, Span]) -> Magnet:
     kind = car.magnet_kind.text if car.magnet_kind else ""
     if car.operating_length is not None:
-        operating, source = car.operating_length, "measured"
+        operating, source = car.operating_length, "given"
     elif kind in worked_out:
         operating, source = worked_out[kind], "worked out"
     else:

@@ -6,7 +6,7 @@ from reedway.boardfile.compile import compile_layout
 from reedway.layout.model import Layout
 from reedway.trains import kinematics as k
 from reedway.trains import standing, window
-from reedway.trains.judging import judge_passing, judge_stand
+from reedway.trains.judging import judge_passing, judge_stand, late_throws
 from reedway.trains.makeup import Makeup, make_up
 from reedway.trains.model import Length, Span, Spot
 from reedway.trains.planned import Passing, Plan, Problem, Stand
@@ -101,6 +101,7 @@ def _stand(found: Plan, length: Length, spots: dict[str, Spot]) -> None:
         stand = _one_stand(made, place, sensors, worst_s)
         found.stands.append(stand)
         judge_stand(found, length, made, stand)
+    late_throws(found, place.name)
 
 
 def _one_stand(made: Makeup, place: Place, sensors: list[float], worst_s: float) -> Stand:

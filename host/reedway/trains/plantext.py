@@ -56,6 +56,11 @@ def span(values: Span) -> str:
     return f"{low} to {high}" if high > low else f"{low}"
 
 
+def as_given(values: Span) -> str:
+    """`12.5 to 20`, as it was written."""
+    return f"{values[0]:g}" if values[0] == values[1] else f"{values[0]:g} to {values[1]:g}"
+
+
 def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
     """Columns as wide as they need; the first two to the left, the others to the right."""
     wide = [max(len(row[i]) for row in (head, *rows)) for i in range(len(head))]
@@ -96,13 +101,14 @@ def text(found: Plan, scale: float | None) -> list[str]:
 
 def _train(made: Makeup, scale: float | None) -> str:
     low, high = made.train.speed
-    speed = f"{low:g} to {high:g} mm/s"
+    speed = f"{as_given((low, high))} mm/s"
     if scale:
         speed += f" (1:{scale:g}: {k.scale_km_h(low, scale):.0f} to {k.scale_km_h(high, scale):.0f} km/h)"
     runs = [coast.distance_mm(v) for coast, v in zip(made.train.coasts(), made.train.speed, strict=True)]
     stops = f"runs on {span((runs[0], runs[1]))} mm" if runs[1] else "stops at once"
     magnets = [
-        f"magnet at {m.from_nose:g} mm closes over {span(m.operating)} mm ({m.source})" for m in made.magnets
+        f"magnet at {m.from_nose:g} mm closes over {as_given(m.operating)} mm ({m.source})"
+        for m in made.magnets
     ]
     pick_ups = f"pick-ups {made.first_pick_up:g} to {made.last_pick_up:g} mm"
     parts = [f"{made.length:g} mm", speed, stops, pick_ups, *(magnets or ["no magnet"])]
