@@ -1,14 +1,14 @@
 """One scan: look at every input once, let the logic decide, put each event's outputs out before the next."""
 
 from reedlogic.controller import Controller
-from reedlogic.ring import INDEX, MASK
+from reedlogic.ring import MASK
 from reedlogic.snapshot import save
 from reedlogic.words import F_LATE, F_OUT_OF_STEP, O_BOARD_FAULT, O_MAINTENANCE
 
 from .blink import Blink
 from .journalfeed import JournalFeed
 from .tally import Tally
-from .terminals import Terminals
+from .terminals import Terminals, moved
 
 LATE_FAULT_MS = 250  # half the watchdog's time: past this the show stops
 ORDERS_MAX = 8
@@ -44,6 +44,7 @@ class Board:
         self.panel = 0
         self.feeds = self.supplies = self.lamps = 0
         self.out = 0  # feed and supply pins that are high
+        self.lamp_word = 0  # what the lamps' registers show
         self.lit = 0
         self.last = 0
         self.late_scans = 0
@@ -63,17 +64,12 @@ class Board:
         changed = (~self.pins.inputs() & self.input_mask) ^ self.word
         if changed:
             self.word ^= changed
-            while changed:
-                low = changed & -changed
-                changed ^= low
-                self.raw ^= self.terminals.input_bit[INDEX[low % 37]]
+            self.raw ^= moved(changed, self.terminals.input_bit)
         if self.panel_mask:
             changed = (~self.pins.panel() & self.panel_mask) ^ self.panel_word
-            self.panel_word ^= changed
-            while changed:
-                low = changed & -changed
-                changed ^= low
-                self.panel ^= self.terminals.panel_bit[INDEX[low % 37]]
+            if changed:
+                self.panel_word ^= changed
+                self.panel ^= moved(changed, self.terminals.panel_bit)
 
     # -- the scan ---------------------------------------------------------------------------------------
 
@@ -134,17 +130,21 @@ class Board:
         """Outputs as the logic has them now; a pulse is handed over in the scan that starts it."""
         keeper = self.keeper
         logic = self.logic
-        if logic.feeds != self.feeds or keeper.supply_out != self.supplies:
-            self.feeds = logic.feeds
-            self.supplies = keeper.supply_out
-            out = self.terminals.feed_mask(self.feeds, self.supplies)
-            self.pins.toggle(out ^ self.out)
-            self.out = out
+        feeds = logic.feeds ^ self.feeds
+        supplies = keeper.supply_out ^ self.supplies
+        if feeds | supplies:
+            self.feeds ^= feeds
+            self.supplies ^= supplies
+            word = moved(feeds, self.terminals.feed_gpio) | moved(supplies, self.terminals.supply_gpio)
+            self.out ^= word
+            self.pins.toggle(word)
         if keeper.pulse_coil >= 0:
             self._hand_over()
-        if logic.lamps != self.lamps:
-            self.lamps = logic.lamps
-            self.pins.lamps(self.terminals.lamp_word(self.lamps))
+        lamps = logic.lamps ^ self.lamps
+        if lamps:
+            self.lamps ^= lamps
+            self.lamp_word ^= moved(lamps, self.terminals.lamp_place)
+            self.pins.lamps(self.lamp_word)
         if logic.fault != self.fault:
             self.fault = logic.fault
             self.pins.keep_fault(self.fault + 1)

@@ -11,6 +11,7 @@ from reedlogic.boardfile import (
     P_PANEL_LINE,
     P_SUPPLY,
 )
+from reedlogic.ring import INDEX
 
 NO_GPIO = -1
 GPIO_BITS = 29
@@ -79,21 +80,12 @@ class Terminals:
         while self.coils >> (self.coil_first + self.coil_count):
             self.coil_count += 1
 
-    def feed_mask(self, feeds: int, supplies: int) -> int:
-        """GPIO that are high for these feeds and supplies."""
-        mask = 0
-        for i in range(len(self.feed_gpio)):
-            if feeds >> i & 1:
-                mask |= self.feed_gpio[i]
-        for i in range(len(self.supply_gpio)):
-            if supplies >> i & 1:
-                mask |= self.supply_gpio[i]
-        return mask
 
-    def lamp_word(self, lamps: int) -> int:
-        """What goes into the lamps' registers."""
-        word = 0
-        for i in range(len(self.lamp_place)):
-            if lamps >> i & 1:
-                word |= self.lamp_place[i]
-        return word
+def moved(bits: int, table: list) -> int:
+    """What these bits are in the table's own bits; costs only the bits that are set."""
+    word = 0
+    while bits:
+        low = bits & -bits
+        bits ^= low
+        word ^= table[INDEX[low % 37]]
+    return word

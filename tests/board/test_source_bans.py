@@ -59,6 +59,16 @@ def test_nothing_in_the_firmware_can_stop_a_pulse_from_ending(path: Path) -> Non
     assert found == []
 
 
+def test_each_file_that_the_interpreter_runs_turns_break_in_off_first() -> None:
+    # MicroPython lets Ctrl-C in anew for each of the two: shared/runtime/pyexec.c, parse_compile_execute
+    for name in ("boot.py", "main.py"):
+        tree = ast.parse((FIRMWARE / name).read_text())
+        assert [ast.unparse(node) for node in tree.body[1:3]] == [
+            "import micropython",
+            "micropython.kbd_intr(-1)",
+        ]
+
+
 def test_there_is_something_to_search() -> None:
     assert {"oneshot.py", "boot.py", "main.py", "board.py"} <= {path.name for path in SOURCES}
 

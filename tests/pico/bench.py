@@ -30,11 +30,11 @@ starts:
 """
 MARK_GPIO = 22  # high while a scan runs
 
-# What a test puts in place of main.py: three more commands, and a pin that shows how long a scan takes.
-MAIN = b"""\
+# What main.py imports first in a test: three more commands, and a pin that shows how long a whole scan takes.
+PATCH = b"""\
 import machine
 from machine import Pin, mem32
-from reedboard import board, link, start
+from reedboard import board, link
 
 old = link.Link._carry_out
 def carry_out(self, kind, now):
@@ -44,8 +44,6 @@ def carry_out(self, kind, now):
             pass
     if kind == 121:  # y: soft reset
         machine.soft_reset()
-    if kind == 119:  # w: an exception in the loop
-        raise RuntimeError("test")
     return old(self, kind, now)
 link.Link._carry_out = carry_out
 
@@ -57,10 +55,8 @@ def scan(self, now):
     mem32[0xD000001C] = 1 << 22
     return on_time
 board.Board.scan = scan
-if not globals().get("maintenance", False):
-    start.run(globals().get("reset_cause", 5), globals().get("kept_fault", 0))
 """
-
+START = b"    from reedboard.start import run\n"
 
 # Runs the loop as fast as it goes, with a clock that is a millisecond further at each look.
 SPEED_MAIN = b"""\
@@ -115,9 +111,12 @@ def compiled() -> Compiled:
     return compile_layout(load_bytes("bench.yaml", LAYOUT))
 
 
-def files(with_boot: bool = True, main: bytes = MAIN) -> dict[str, bytes]:
-    """The board folder with a main.py that can be told to misbehave."""
-    contents = board_contents(compiled()) | {"main.py": main}
+def files(with_boot: bool = True, main: bytes | None = None) -> dict[str, bytes]:
+    """The board folder, with a main.py that first imports what lets a test disturb it."""
+    contents = board_contents(compiled())
+    assert START in contents["main.py"]
+    contents["main.py"] = main or contents["main.py"].replace(START, b"    import patch\n" + START)
+    contents["patch.py"] = PATCH
     if not with_boot:
         del contents["boot.py"]
     return contents
