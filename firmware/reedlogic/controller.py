@@ -63,7 +63,9 @@ class Controller(Edges):
 
     def scan(self, now: int, raw: int, panel: int) -> None:
         """One whole scan without orders."""
-        if (now - self.due) & _MASK >= _HALF:  # nothing is due: only new edges, if any
+        if (now - self.due) & _MASK < _HALF and self.stale:
+            self.find_next()
+        if (now - self.due) & _MASK >= _HALF and not self.gap:  # nothing is due: only new edges, if any
             if raw != self.raw:
                 self.take_raw(now, raw)
             if panel != self.panel:
@@ -76,8 +78,11 @@ class Controller(Edges):
 
     def advance(self, now: int, raw: int, panel: int) -> bool:
         """Serve one thing that is due up to now, then the raw word; True while there may be more."""
-        if raw == self.raw and panel == self.panel and (now - self.due) & _MASK >= _HALF:
-            return False
+        if (now - self.due) & _MASK >= _HALF:
+            if raw == self.raw and panel == self.panel and not self.gap and not self.owed:
+                return False
+        elif self.stale:
+            self.find_next()
         return self._serve(now, raw, panel)
 
     def order(self, now: int, which: int, value: int) -> None:
@@ -117,22 +122,22 @@ class Controller(Edges):
         self.restart_confirmations(now)
         self.gap = gap
         self.changed = True
-        self.due = before  # the coming advance has something to do
+        self.find_next()
 
     # -- serving --------------------------------------------------------------------------------------
 
     def _serve(self, now: int, raw: int, panel: int) -> bool:
-        if (now - self.due) & MASK < HALF:
-            self.find_next()
-            due = self.due
-            if (now - due) & MASK < HALF:
-                if self.owed and due != self.at and not self.gap:
-                    self.settle(self.at)  # the keeper's turn at the instant before
-                    return True
-                self.at = due
-                self.owed = True
-                self._serve_due(due)
+        """As advance; `due` is exact here."""
+        due = self.due
+        if (now - due) & MASK < HALF:
+            if self.owed and due != self.at and not self.gap:
+                self.settle(self.at)  # the keeper's turn at the instant before
                 return True
+            self.at = due
+            self.owed = True
+            self._serve_due(due)
+            self.find_next()
+            return True
         if self.gap:
             self.journal.put(now, R_LATE, 0, self.gap)
             self.gap = 0
@@ -167,6 +172,7 @@ class Controller(Edges):
 
     def find_next(self) -> None:
         """Find the earliest deadline; on a tie the order of the A_ constants, then file order."""
+        self.stale = False
         base = self.at
         if self.changed or self.keeper.changed:
             self._find_slow(base)

@@ -76,6 +76,7 @@ class Edges:
         self.rearming = 0
         self.timing_rest = 0
         self.due = 0  # next deadline of everything; may be early, never late
+        self.stale = True  # an edge came since `due` was worked out: it may be early
 
     def begin_levels(self, now: int, raw: int, panel: int) -> None:
         """First sample after a reset: levels without events; a magnet that lies there makes no hit."""
@@ -91,27 +92,34 @@ class Edges:
         """The GPIO inputs as sampled now: record each edge, set or drop its confirmation."""
         changed = raw ^ self.raw
         self.raw = raw
+        self.stale = True
         journal = self.journal
         pending = raw ^ self.words[W_LEVEL]
         while changed:
             low = changed & -changed
             changed ^= low
             i = INDEX[low % 37]
-            if raw & low:
-                journal.put(now, R_EDGE, i, 1)
-                due = (now + self.confirm_ms[i]) & MASK
-            else:
-                journal.put(now, R_EDGE, i, 0)
-                due = (now + self.opening_ms[i]) & MASK
             if pending & low:
+                due = (now + (self.confirm_ms[i] if raw & low else self.opening_ms[i])) & MASK
                 self.edge_due[i] = due
                 if (due - self.due) & MASK >= HALF:
                     self.due = due
+            # Journal.put(now, R_EDGE, i, level) in place: most records are edges, and a call costs as much
+            n = journal.next
+            journal.times[n] = now
+            journal.data[n] = i << 18 | 1 if raw & low else i << 18
+            n += 1
+            journal.next = n if n < journal.size else 0
+            if journal.count < journal.size:
+                journal.count += 1
+            else:
+                journal.lost += 1
 
     def take_panel(self, now: int, panel: int) -> None:
         """The panel inputs as sampled now."""
         changed = panel ^ self.panel
         self.panel = panel
+        self.stale = True
         while changed:
             low = changed & -changed
             changed ^= low

@@ -69,8 +69,11 @@ class Logic(State):
         A turnout asked back to where it lies becomes known without a pulse: that is an event of its own,
         served right after.
         """
-        self.note_old()
-        self.serve(now, number)
+        if self.started and (self.at_index[number] or not self.is_at_rest()):
+            self.note_old()
+            self.serve(now, number)
+        else:
+            self.gate(now)
 
     def serve(self, now: int, number: int) -> None:
         """An event against the words that note_old kept, and those that follow from it."""

@@ -187,17 +187,24 @@ class Rules:
             cautions ^= low
             self.words[W_HELD] |= self.caution_holds[INDEX[low % 37]]
 
+    def is_at_rest(self) -> bool:
+        """True when a pass of the standing rules would change nothing: its words are as after one."""
+        if not self.is_settled:
+            return False
+        watch = self.watch
+        words = self.words
+        for i in range(len(watch)):
+            if (words[watch[i]] ^ self.settled[i]) & self.watch_masks[i]:
+                return False
+        return True
+
     def settle(self) -> None:
         """The standing rules, in file order, until a pass changes nothing; else unsettled_by is the last."""
+        if self.is_at_rest():
+            return
         watch = self.watch
         words = self.words
         settled = self.settled
-        if self.is_settled:
-            for i in range(len(watch)):
-                if (words[watch[i]] ^ settled[i]) & self.watch_masks[i]:
-                    break
-            else:
-                return
         self.is_settled = False
         last = -1
         for _ in range(PASSES_MAX):
