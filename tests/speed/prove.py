@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+import time
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -27,7 +28,9 @@ def main() -> int:
     args = parser.parse_args()
     scene = set_scene(ring(args.blocks, args.trains), 0)
     world, start = scene.world(lagging=False)
+    began = time.process_time()
     found = search(world, start)
+    cpu_s = time.process_time() - began
     out = {
         "states": found.states,
         "transitions": found.transitions,
@@ -35,6 +38,8 @@ def main() -> int:
         "seconds": round(found.seconds, 3),
         "peak_mb": round(found.peak_mb, 1),
         "states_per_s": round(found.states_per_s),
+        "cpu_seconds": round(cpu_s, 3),
+        "states_per_cpu_s": round(found.states / cpu_s) if cpu_s else 0,
         "controller_asked": scene.machine.asked,
         "verdict": found.bad or found.cut_off or "nothing bad",
     }

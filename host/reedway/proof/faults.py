@@ -129,18 +129,20 @@ class Phantom(NoFault):
             if after >= 0:
                 out.append(after + self.one(self.after(number)))
                 served = -1 if self.world.lagging else event
-                self.say(told, f"{name} {self.words}", number, "phantom", served)
+                self.say(told, f"{name} {self.words}", number, self.kind, served)
 
     words = "makes a hit though no train is there"
+    kind = "phantom"  # for the session log
 
 
 class StuckClosed(Phantom):
     name = "a sensor stuck closed"
     happens = "one sensor closes and never opens again"
     words = "closes though no train is there, and stays closed"
+    kind = "shut"
 
     def call(self, number: int) -> tuple[str, int]:
-        return ("hit", number)
+        return ("shut", number)
 
     def after(self, number: int) -> int:
         return 1 + number

@@ -65,6 +65,9 @@ class Machine:
         for name, *values in self.events[event]:
             if name == "pass":
                 self._pass(values[0])
+            elif name == "shut":  # it closes and stays so; nobody looks at its level
+                self.explored.hit(values[0])
+                self.explored.set_level(values[0], 0)
             elif name == "reset":
                 self._reset()
             else:
@@ -97,7 +100,7 @@ class Machine:
         for name, *values in calls:
             index = values[0]
             level = (w.W_LEVEL, 1 << index) if index < 30 else (w.W_PANEL, 1 << index - 30)
-            if name in ("pass", "hit"):
+            if name in ("pass", "shut"):
                 numbers.append(w.E_HIT << w.EVENT_SHIFT | index)
                 numbers.append(w.E_OPENING << w.EVENT_SHIFT | index)
                 changed[level[0]] = changed.get(level[0], 0) | level[1]

@@ -52,7 +52,8 @@ class Packing:
     def _widths(plan: tuple, blocks: int) -> list[tuple[int, int]]:
         relays, turnouts, inputs = plan[4][0], len(plan[7]), len(plan[1])
         found = [(k, max(0, min(w.WORD_BITS, relays - w.WORD_BITS * k))) for k in range(4)]
-        found += [(w.W_LEVEL, inputs), (w.W_PANEL, len(plan[2]))]
+        only_sensors = all(item[0] == w.IN_SENSOR for item in plan[1])  # which are open between events
+        found += [(w.W_LEVEL, 0 if only_sensors else inputs), (w.W_PANEL, len(plan[2]))]
         found += [(index, turnouts) for index in (w.W_POSITION, WANTED, PHYSICAL)]
         found += [(w.W_GO, blocks), (w.W_HELD, blocks if any(plan[10]) else 0)]
         found += [(w.W_CAUTION, len(plan[10])), (FAULT, plan[11][1])]

@@ -113,6 +113,8 @@ class _Drive:
         if told.kind in ("hit", "phantom") and told.number >= 0:
             self.level(told.number, 1)
             self.level(told.number, 0)
+        elif told.kind == "shut":
+            self.level(told.number, 1)
         elif told.kind == "switch":
             word, bit = (1, told.number - 30) if told.number >= 30 else (0, told.number)
             self.level(told.number, 0 if self.levels[word] >> bit & 1 else 1)

@@ -46,6 +46,7 @@ class World:
         self.timers = [machine.event(("timer_end", k)) for k in range(len(machine.plan[9]))]
         timers = (1 << len(self.timers)) - 1
         self.pending = machine.packing.all_turnouts << self.packing.throw_at | timers << self.packing.timer_at
+        self.seen = (1 << self.packing.timer_at) - 1
         self.tables = [self._table(j) for j in range(len(trains))]
         self.fault.prepare(self)
         self.quick = [(at - bits, self._quick_table(j)) for j, (at, _) in enumerate(self.fields)]
@@ -137,6 +138,7 @@ class World:
             return World.expand(self, state, told)
         out: list[int] = []
         trains = state >> self.packing.bits
+        view = state & self.seen  # a small number: quicker to look at
         mask = self.fields[0][1]
         taken = 0
         for at, table in self.quick:
@@ -145,7 +147,7 @@ class World:
                 return World.expand(self, state)
             taken |= covers
             for needed, value, support, effect, moved, event in steps:
-                if state & needed == value:
+                if view & needed == value:
                     change = effect(state & support)
                     if change is None:
                         change = self.machine.work_out(state, event)
@@ -227,7 +229,7 @@ class World:
         """What the controller sees when it serves what has waited."""
         names = {item.index: item.name for item in self.spots.numbering.inputs}
         calls = self.machine.events[event]
-        told = [f"the hit at {names[call[1]]}" for call in calls if call[0] in ("pass", "hit")]
+        told = [f"the hit at {names[call[1]]}" for call in calls if call[0] in ("pass", "shut")]
         told += [f"that {names[call[1]]} has changed" for call in calls if call[0] == "change"]
         return f"the controller sees {' and '.join(told)}"
 
