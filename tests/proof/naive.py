@@ -20,7 +20,7 @@ UNREAD = (13, 18, 26, 27)  # lamps by rules, lamps shown, refreshes asked for an
 
 Train = tuple[tuple[str, ...], int]  # sections from the last car to the head, sensors passed in the last
 Call = tuple[str, ...]
-State = tuple[tuple[int, ...], tuple[Train, ...], tuple[tuple[Call, ...], ...]]
+State = tuple[tuple[int, ...], tuple[Train, ...], tuple[tuple[Call, ...], ...], bool]  # last: the fault was
 
 
 @dataclass
@@ -34,7 +34,8 @@ class Count:
 class Naive:
     """One start of a layout, with the controller reacting at once or lagging."""
 
-    def __init__(self, compiled: Compiled, start: int, lagging: bool) -> None:
+    def __init__(self, compiled: Compiled, start: int, lagging: bool, fault: str = "") -> None:
+        self.fault = fault  # "a hit lost" or "a phantom hit"
         self.layout: Layout = compiled.layout
         self.plan = compiled.plan
         self.lagging = lagging
@@ -64,7 +65,7 @@ class Naive:
         return tuple(0 if i in UNREAD else value for i, value in enumerate(self.c.save()))
 
     def explore(self) -> Count:
-        first: State = (self.saved(), self.first_trains, ())
+        first: State = (self.saved(), self.first_trains, (), False)
         seen = {first}
         todo = deque([first])
         count = Count()
@@ -104,30 +105,48 @@ class Naive:
         return self.saved()
 
     def after(self, state: State, count: Count) -> Iterator[State]:
-        logic, trains, queue = state
+        logic, trains, queue, was = state
         if queue:
-            yield self.serve(logic, queue[0]), trains, queue[1:]
+            yield self.serve(logic, queue[0]), trains, queue[1:], was
         for j, train in enumerate(trains):
             for moved, calls, bad in self.moves(logic, train, bool(queue)):
                 if bad:
                     count.bad += 1
                     continue
                 others = (*trains[:j], moved, *trains[j + 1 :])
-                if not calls:
-                    yield logic, others, queue
-                elif not self.lagging:
-                    yield self.serve(logic, calls), others, queue
-                elif len(queue) < QUEUE_MAX:
-                    yield logic, others, (*queue, calls)
+                yield from self.seen(logic, others, queue, calls, was)
+                unheard = tuple(call for call in calls if call[0] != "hit")
+                if self.fault == "a hit lost" and not was and unheard != calls:
+                    yield from self.seen(logic, others, queue, unheard, True)
+        if self.fault == "a phantom hit" and not was:
+            for section in self.track:
+                for sensor in self.sensors(section):
+                    yield from self.seen(logic, trains, queue, (("hit", sensor),), True)
         self.c.restore(logic)
         timers = [str(k) for k in range(len(self.plan[9])) if self.c.timers_running >> k & 1]
         for t in self.c.throws_possible():
             if any(self.turnouts[t] in path for path, _ in trains):
                 count.bad += 1
             else:
-                yield self.serve(logic, (("throw", self.turnouts[t]),)), trains, queue
+                yield self.serve(logic, (("throw", self.turnouts[t]),)), trains, queue, was
         for k in timers:
-            yield self.serve(logic, (("timer", k),)), trains, queue
+            yield self.serve(logic, (("timer", k),)), trains, queue, was
+
+    def seen(
+        self,
+        logic: tuple[int, ...],
+        trains: tuple[Train, ...],
+        queue: tuple,
+        calls: tuple[Call, ...],
+        was: bool,
+    ) -> Iterator[State]:
+        """The controller gets to see this: now, or in its turn, if there is room."""
+        if not calls:
+            yield logic, trains, queue, was
+        elif not self.lagging:
+            yield self.serve(logic, calls), trains, queue, was
+        elif len(queue) < QUEUE_MAX:
+            yield logic, trains, (*queue, calls), was
 
     # -- one train ------------------------------------------------------------------------------------
 

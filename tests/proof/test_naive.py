@@ -9,6 +9,7 @@ import pytest
 from proof.naive import Naive
 from proof.ring import ring
 from reedway.boardfile.compile import Compiled
+from reedway.proof.faults import LostHit, NoFault, Phantom
 from reedway.proof.scene import set_scene
 from reedway.proof.search import search
 from track.lines import Line, compile_unwired, compiled, load_unwired
@@ -72,6 +73,30 @@ def test_both_explorers_agree(case: str, lagging: bool) -> None:
     found = search(world, start, past_bad=True)
     assert (found.states, found.transitions, found.dead) == (naive.states, naive.transitions, naive.dead)
     assert bool(search(world, start).bad) == bool(naive.bad)
+
+
+WITH_FAULTS = (
+    "one track, two holds",
+    "detectors",
+    "ring",
+    "two-trains",
+    "go sensor",
+    "without rule 3",
+    "derived",
+)
+
+
+@pytest.mark.parametrize("lagging", [False, True], ids=["at once", "lagging"])
+@pytest.mark.parametrize("kind", [LostHit, Phantom])
+@pytest.mark.parametrize("case", WITH_FAULTS)
+def test_both_agree_on_a_hit_too_few_and_one_too_many(case: str, kind: type[NoFault], lagging: bool) -> None:
+    if lagging and case in ("detectors", "derived", "ring"):
+        case = "two tracks, one hold"  # the naive one takes too long
+    made = CASES[case]()
+    naive = Naive(made, 0, lagging, kind.name).explore()
+    world, start = set_scene(made, 0).world(lagging, kind())
+    found = search(world, start, past_bad=True)
+    assert (found.states, found.transitions, found.dead) == (naive.states, naive.transitions, naive.dead)
 
 
 def test_there_are_sound_and_broken_ones_among_them() -> None:
