@@ -24,7 +24,7 @@ CASES = [
     ("place: track A", "place: exit", "place: exit", "no length with a dead_end 'exit'"),
     ("{place: Mill Halt, set_back: 1080 mm}", "{}", "N2: {}", "it is nowhere"),
     ("beyond: 1 m, ", "", "N3: {clear_of", "how far behind exit"),
-    ("clear_of: exit, beyond", "beyond", "N3: {beyond", "nowhere"),
+    ("clear_of: exit, beyond", "beyond", "N3: {beyond", "behind what"),
     ("clear_of: exit", "clear_of: exut", "exut", "did you mean exit"),
     ("clear_of: exit", "set_back: 9 mm, clear_of: exit", "set_back: 9 mm", "from which gap"),
     (", clear_of: entry", ", beyond: 1 m", "beyond: 1 m}\n  N2", "behind what"),

@@ -20,6 +20,7 @@ SIZES = {  # of drawings: as they are, short, long, with much to be said, with m
     "plain": (),
     "short": (("length: 2.2 m", "length: 1.3 m"),),
     "long": (("length: 2.2 m", "length: 60 m"), ("beyond: 1 m, next_spot: 700 mm", "beyond: 40 m")),
+    "next": (("clear_of: exit, beyond: 1 m, ", ""),),
     "close": (("fouling_point: 20 mm", "fouling_point: 1 mm"), ("beyond_gap: 50 mm", "beyond_gap: 1 mm")),
     "names": (("  railcar:\n", "  a train with the longest name:\n"),),
 }
@@ -105,7 +106,7 @@ def test_the_drawing_is_to_scale() -> None:
     assert sum(abs(width - 130 * px) < 0.11 for width in cars) == 6
     words = " ".join(words for words, _ in texts)
     assert "mm from the gap; trains run to the right" in words
-    assert "serves the whole stock: -765 to 75 mm" in words
+    assert "N1 serves all from -765 mm to 75 mm" in words
 
 
 def test_labels_of_one_level_do_not_overlap() -> None:

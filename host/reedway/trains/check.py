@@ -222,15 +222,17 @@ class _Check:
     def spot(self, spot: model.Spot) -> None:
         """It is somewhere, and on its place."""
         where = f"spot {spot.name}"
-        if spot.place is None and spot.clear_of is None:
+        if spot.place is None and spot.clear_of is None and spot.next_spot is None:
             self.complain(
                 spot.line,
-                f"{where}: it is nowhere; needed is place or clear_of; add for example place: track A",
+                f"{where}: it is nowhere; needed is place, clear_of or next_spot; add for example "
+                "next_spot: 600 mm",
             )
             return
         if spot.clear_of is not None:
             found = self._refer(spot.clear_of, self.sections, f"clear_of of {where}", "section", "places")
             spot.clear_of = type(spot.clear_of)(found or spot.clear_of.text, spot.clear_of.line)
+            self._as_the_sensor_says(spot, spot.clear_of)
             if spot.place is None and spot.beyond is None:
                 self.complain(
                     spot.line, f"{where}: how far behind {spot.clear_of}? beyond is needed; add beyond: 1 m"
@@ -241,6 +243,17 @@ class _Check:
             self._on_its_place(spot, spot.place)
         elif spot.set_back is not None or spot.beyond_gap is not None:
             self.complain(spot.line, f"{where}: from which gap? place is needed; add place: track A")
+
+    def _as_the_sensor_says(self, spot: model.Spot, clear_of: Text) -> None:
+        """What a spot is clear of is among what its sensor is said to show."""
+        sensor = next((one for one in self.layout.sensors if one.name == spot.name), None)
+        shown = [] if sensor is None else [str(name) for name in sensor.tail_clear_of]
+        if shown and clear_of.text not in shown:
+            self.complain(
+                clear_of.line,
+                f"clear_of of spot {spot.name}: {clear_of} is not among tail_clear_of of the sensor; allowed "
+                f"are {', '.join(shown)}; write one of these, or change tail_clear_of",
+            )
 
     def _on_its_place(self, spot: model.Spot, place: Text) -> None:
         where = f"spot {spot.name}"

@@ -7,7 +7,7 @@ import math
 from reedway.trains import standing
 from reedway.trains.makeup import Makeup
 from reedway.trains.planned import Plan
-from reedway.trains.plantext import interval, where
+from reedway.trains.plantext import common_mark, interval, limits, span, where
 from reedway.trains.sheet import BLUE, INK, ORANGE, PALE, Sheet, levels, width_of
 from reedway.trains.window import Site
 
@@ -44,28 +44,25 @@ def drawing(found: Plan, site: Site) -> str:
 def sheet(found: Plan, site: Site) -> tuple[Sheet, str]:
     """The drawing, and its text."""
     page = Sheet()
-    at, trains = _at(site), [made for made in found.trains_at[site.sensor] if made.magnets]
+    at, trains = site.at, [made for made in found.trains_at[site.sensor] if made.magnets]
     noses = [_noses(site, made) for made in trains]
     scale = _scale(site, at, trains, noses)
     title = f"{found.layout.name}: {site.sensor}, {where(site)}"
     page.text(LEFT_PX, 28, title, 16)
     below = _labels(page, site, at, scale, 48)
     track = below + 14
-    bottom = track + 60 + ROW_PX * len(trains)
+    first = track + (124 if site.place is not None else 84)
+    bottom = first - 24 + ROW_PX * len(trains)
     zone = max((m.operating[1] for made in trains for m in made.magnets), default=0.0)
     _sensor(page, site, scale, at, zone, (track, bottom))
     _track(page, site, scale, track)
     _window(page, found, site, scale, track + 34)
+    _set_on(page, found, site, scale, track + 74)
     for row, (made, nose) in enumerate(zip(trains, noses, strict=True)):
-        _train(page, made, nose, scale, track + 84 + ROW_PX * row)
+        _train(page, made, nose, scale, first + ROW_PX * row)
     _axis(page, site, scale, bottom)
     high = _legend(page, site, bottom + 62)
     return page, page.svg(LEFT_PX + PLOT_PX + RIGHT_PX, high, title)
-
-
-def _at(site: Site) -> float:
-    """Where the sensor is on the axis: from the gap, or from what the train has left."""
-    return site.x if site.place is not None else (site.beyond or 0.0)
 
 
 def _noses(site: Site, made: Makeup) -> tuple[float, float]:
@@ -74,8 +71,8 @@ def _noses(site: Site, made: Makeup) -> tuple[float, float]:
         return standing.noses(made, site.place)
     first = made.magnets[0]
     return (
-        _at(site) - first.operating[1] / 2 + first.from_nose,
-        _at(site) - first.operating[0] / 2 + first.from_nose,
+        site.at - first.operating[1] / 2 + first.from_nose,
+        site.at - first.operating[0] / 2 + first.from_nose,
     )
 
 
@@ -99,7 +96,8 @@ def _labels(page: Sheet, site: Site, at: float, scale: _Scale, top: float) -> fl
         if place.fouling:
             marks.append((place.mark, "mark for noses"))
     else:
-        marks.append((0.0, f"end of {site.clear_of}"))
+        if site.beyond is not None:
+            marks.append((0.0, f"end of {site.clear_of}"))
         if site.next_spot is not None:
             marks.append((at + site.next_spot, "next spot"))
     placed = []
@@ -138,33 +136,51 @@ def _sensor(page: Sheet, site: Site, scale: _Scale, at: float, zone: float, ys: 
 
 
 def _window(page: Sheet, found: Plan, site: Site, scale: _Scale, y: float) -> None:
-    """Where the sensor may go."""
+    """Where the sensor may go, and what limits that."""
     window = found.windows.get(site.sensor)
     if window is None:
         return
     low, high = interval(site, window)
     if low > high:
-        page.text(LEFT_PX, y + 12, "no spot serves the whole stock", SIZE)
+        _words(page, LEFT_PX, y + 19, f"no spot serves the whole stock; {limits(window)}")
         return
-    left = max(scale.x(low), LEFT_PX)
-    right = min(scale.x(high), LEFT_PX + PLOT_PX) if math.isfinite(high) else LEFT_PX + PLOT_PX
-    page.line((left, y), (right, y), BLUE, 4)
-    for x in (left, right):
+    span_px = [
+        min(max(scale.x(end), LEFT_PX), LEFT_PX + PLOT_PX) if math.isfinite(end) else edge
+        for end, edge in ((low, LEFT_PX), (high, LEFT_PX + PLOT_PX))
+    ]
+    page.line((span_px[0], y), (span_px[1], y), BLUE, 4)
+    for x in span_px:
         page.line((x, y - 6), (x, y + 6), BLUE, 2)
-    end = f"{high:g}" if math.isfinite(high) else "any"
-    words = f"serves the whole stock: {low:g} to {end} mm"
-    x = min(max(left, LEFT_PX), LEFT_PX + PLOT_PX - width_of(words, SIZE))
-    page.text(x, y + 19, words, SIZE)
+    ends = [f"{end:g} mm" if math.isfinite(end) else "any" for end in (low, high)]
+    words = f"{site.sensor} serves all from {ends[0]} to {ends[1]}; {limits(window)}"
+    _words(page, span_px[0], y + 19, words)
+
+
+def _set_on(page: Sheet, found: Plan, site: Site, scale: _Scale, y: float) -> None:
+    """Where noses go when trains are set on in this place."""
+    if site.place is None:
+        return
+    mark = common_mark(found, site.place.name)
+    if mark is None:
+        _words(page, LEFT_PX, y + 5, "no placing mark serves every train")
+        return
+    left, right = scale.x(mark[0]), scale.x(mark[1])
+    page.line((left, y), (right, y), INK, 1)
+    page.shape([(left, y - 5), (left, y + 5), (left + 8, y)], INK)
+    page.shape([(right, y - 5), (right, y + 5), (right - 8, y)], INK)
+    _words(page, left, y + 19, f"placing mark: set noses on here, {span(mark)} mm")
+
+
+def _words(page: Sheet, x: float, y: float, words: str) -> None:
+    """Words that begin at x, or farther left where they would not end on the page."""
+    page.text(max(LEFT_PX, min(x, LEFT_PX + PLOT_PX - width_of(words, SIZE))), y, words, SIZE)
 
 
 def _train(page: Sheet, made: Makeup, nose: tuple[float, float], scale: _Scale, y: float) -> None:
     """One train where it comes least far, and by broken lines where it comes farthest."""
     low, high = nose
-    words = (
-        f"{made.name}: nose {low:.0f} to {high:.0f}, tail {low - made.length:.0f} to {high - made.length:.0f}"
-    )
-    x = min(max(scale.x(low - made.length), LEFT_PX), LEFT_PX + PLOT_PX - width_of(words, SIZE))
-    page.text(x, y, words, SIZE)
+    words = f"{made.name}: nose {span(nose)}, tail {span((low - made.length, high - made.length))}"
+    _words(page, scale.x(low - made.length), y, words)
     top = y + 9
     for _, front, rear in made.cars:
         left, right = scale.x(low - rear), scale.x(low - front)
@@ -192,8 +208,7 @@ def _axis(page: Sheet, site: Site, scale: _Scale, y: float) -> None:
     for tick in scale.ticks():
         page.line((scale.x(tick), y), (scale.x(tick), y + 6), INK, 1)
         page.text(scale.x(tick), y + 20, str(tick), 12, "middle")
-    what = "the gap" if site.place is not None else f"the end of {site.clear_of}"
-    words = f"mm from {what}; trains run to the right"
+    words = f"mm from {site.origin}; trains run to the right"
     page.text(LEFT_PX + PLOT_PX / 2, y + 40, words, SIZE, "middle")
 
 

@@ -135,6 +135,8 @@ def where(site: Site) -> str:
         parts.append(f"{_from_gap(site.x)} of {site.place.name}")
     if site.beyond is not None:
         parts.append(f"{site.beyond:g} mm behind {site.clear_of}")
+    if not parts:
+        parts.append(f"{site.next_spot:g} mm before the next spot")
     return ", ".join(parts)
 
 
@@ -175,8 +177,7 @@ def _passing(p: Passing) -> tuple[str, ...]:
 
 def interval(site: Site, window: Window) -> tuple[float, float]:
     """From and to, from the gap or else from what the train leaves; whole mm, inward."""
-    base = site.x if site.place is not None else (site.beyond or 0.0)
-    low, high = base + window.low.by, base + window.high.by
+    low, high = site.at + window.low.by, site.at + window.high.by
     return (
         low if math.isinf(low) else float(math.ceil(round(low, 6))),
         high if math.isinf(high) else float(math.floor(round(high, 6))),
@@ -185,15 +186,31 @@ def interval(site: Site, window: Window) -> tuple[float, float]:
 
 def _window(found: Plan, site: Site, window: Window) -> list[str]:
     low, high = interval(site, window)
-    limits = f"    back: {_who(window.low)}; on: {_who(window.high)}"
+    who = f"    {limits(window)}"
     if window.is_empty or low > high:
-        lines = ["  No spot serves the whole stock.", limits]
+        lines = ["  No spot serves the whole stock.", who]
         tried = found.remedies[site.sensor]
         return [*lines, *(f"    would do: {one}" for one in tried or ["none of the single changes tried"])]
     if site.place is not None:
-        return [f"  Serves the whole stock from {_from_gap(low)} to {_from_gap(high)}.", limits]
+        return [f"  Serves the whole stock from {_from_gap(low)} to {_from_gap(high)}.", who]
+    if site.beyond is None:
+        return [f"  Serves the whole stock up to {down(high)} mm farther on.", who]
     end = "any distance" if math.isinf(high) else f"{high:g} mm"
-    return [f"  Serves the whole stock from {low:g} mm to {end} behind {site.clear_of}.", limits]
+    return [f"  Serves the whole stock from {low:g} mm to {end} behind {site.clear_of}.", who]
+
+
+def limits(window: Window) -> str:
+    """`back: tail clear at the hit, goods train; on: ...`: what keeps the sensor from going farther."""
+    return f"back: {_who(window.low)}; on: {_who(window.high)}"
+
+
+def common_mark(found: Plan, place: str) -> Span | None:
+    """Where every train's nose may be set on in a place."""
+    stands = [stand for stand in found.stands if stand.place == place]
+    if not stands:
+        return None
+    low, high = max(s.set_on[0] for s in stands), min(s.set_on[1] for s in stands)
+    return (low, high) if low <= high else None
 
 
 def _who(bound: Bound) -> str:
@@ -208,17 +225,19 @@ def _marks(found: Plan) -> list[str]:
         stands = [stand for stand in found.stands if stand.place == name]
         if not stands:
             continue
-        low, high = max(s.set_on[0] for s in stands), min(s.set_on[1] for s in stands)
-        if low <= high:
-            lines.append(
-                f"  {name}: {down(place.dead - high)} to {down(place.dead - low)} mm, for every train"
-            )
+        mark = common_mark(found, name)
+        if mark is not None:
+            lines.append(f"  {name}: {_before_end(place.dead, mark)}, for every train")
             continue
         for s in stands:
             if s.set_on[0] <= s.set_on[1]:
-                ends = f"{down(place.dead - s.set_on[1])} to {down(place.dead - s.set_on[0])} mm"
-                lines.append(f"  {name}: {ends}, the {s.train}")
+                lines.append(f"  {name}: {_before_end(place.dead, s.set_on)}, the {s.train}")
     return lines
+
+
+def _before_end(dead: float, mark: Span) -> str:
+    """A mark from the gap as one from the far end back; whole mm, inward."""
+    return f"{math.ceil(round(dead - mark[1], 6))} to {down(dead - mark[0])} mm"
 
 
 def as_json(found: Plan) -> dict[str, Any]:

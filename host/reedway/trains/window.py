@@ -33,6 +33,18 @@ class Site:
     side: str
     times: Times
 
+    @property
+    def at(self) -> float:
+        """Where it is, from the gap, else from what the train has left, else from itself."""
+        return self.x if self.place is not None else (self.beyond or 0.0)
+
+    @property
+    def origin(self) -> str:
+        """What `at` counts from."""
+        if self.place is not None:
+            return "the gap"
+        return f"the end of {self.clear_of}" if self.beyond is not None else self.sensor
+
     def moved(self, by: float) -> Site:
         """The same sensor `by` mm farther on."""
         place = self.place
