@@ -5,8 +5,8 @@ from .journal import VALUE_MAX, Journal
 from .keeper import READY, Keeper
 from .logic import Logic
 from .orders import give
-from .ring import HALF, INDEX, KEEP_ALIVE_MS, MASK
-from .words import M_MAINTENANCE, R_LATE, W_KNOWN, W_LEVEL, W_PANEL, W_TIMER, const
+from .ring import HALF, INDEX, KEEP_ALIVE_MS, MASK, const
+from .words import M_MAINTENANCE, R_LATE, W_KNOWN, W_LEVEL, W_PANEL, W_TIMER
 
 # What is due at one instant, in the order in which it is served.
 _MASK = const(0x1FFFFFFF)  # ring.MASK and HALF: MicroPython puts only a module's own constants in place

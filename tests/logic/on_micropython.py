@@ -10,8 +10,11 @@ from pathlib import Path
 
 import pytest
 
+from reedway.boardfile.firmwarefiles import compile_module
+
 HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"
+SMALL_INT_BITS_HERE = 63  # of this machine's MicroPython
 
 
 def program(name: str = "micropython") -> str:
@@ -34,11 +37,12 @@ def run(script: Path | str, *arguments: str, heap: str = "32m", firmware: Path =
 
 
 def compiled(folder: Path, script: Path) -> Path:
-    """The logic and a script compiled to .mpy below `folder`, as they go on a board."""
-    compiler = program("mpy-cross")
+    """The logic and a script compiled to .mpy below `folder`, as `build` makes them for a board."""
+    program("mpy-cross")
     (folder / "reedlogic").mkdir()
-    sources = {f"reedlogic/{source.stem}": source for source in sorted((FIRMWARE / "reedlogic").glob("*.py"))}
-    for name, source in {**sources, script.stem: script}.items():
-        command = [compiler, "-s", f"{name}.py", "-o", str(folder / f"{name}.mpy"), str(source)]
-        subprocess.run(command, check=True, timeout=60)
+    for source in sorted((FIRMWARE / "reedlogic").glob("*.py")):
+        compiled_module = compile_module(FIRMWARE, f"reedlogic/{source.name}", SMALL_INT_BITS_HERE)
+        (folder / "reedlogic" / f"{source.stem}.mpy").write_bytes(compiled_module)
+    made = compile_module(script.parent, script.name, SMALL_INT_BITS_HERE)
+    (folder / f"{script.stem}.mpy").write_bytes(made)
     return folder

@@ -8,6 +8,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from reedway.boardfile.constants import place_constants
 from reedway.problems import ReedwayError
 from reedway.resources import firmware_folder
 
@@ -23,7 +24,7 @@ def firmware_files() -> dict[str, bytes]:
     found = {name: (folder / name).read_bytes() for name in AS_TEXT if (folder / name).is_file()}
     for package in COMPILED:
         for source in sorted((folder / package).glob("*.py")):
-            found[f"{package}/{source.stem}.mpy"] = _compile(folder, f"{package}/{source.name}")
+            found[f"{package}/{source.stem}.mpy"] = compile_module(folder, f"{package}/{source.name}")
     return found
 
 
@@ -41,12 +42,14 @@ def compiler_version() -> str:
     return _run([find_compiler(), "--version"], firmware_folder()).decode("utf-8", "replace").strip()
 
 
-def _compile(folder: Path, source: str) -> bytes:
+def compile_module(folder: Path, source: str, small_int_bits: int = SMALL_INT_BITS) -> bytes:
     """One module; the name in it is the same on every computer, so that equal sources give equal files."""
     with tempfile.TemporaryDirectory() as work:
         out = Path(work) / "out.mpy"
-        options = [f"-msmall-int-bits={SMALL_INT_BITS}", "-s", source, "-o", str(out)]
-        _run([find_compiler(), *options, "--", str(folder / source)], folder)
+        text = Path(work) / "in.py"
+        text.write_text(place_constants(folder / source), encoding="utf-8")
+        options = [f"-msmall-int-bits={small_int_bits}", "-s", source, "-o", str(out)]
+        _run([find_compiler(), *options, "--", str(text)], folder)
         return out.read_bytes()
 
 
