@@ -17,6 +17,7 @@ from .words import (
     E_SUPPRESSED,
     EVENT_SHIFT,
     IN_BUTTON,
+    IN_LEVEL,
     IN_SENSOR,
     NONE,
     O_FROM_BUTTON,
@@ -47,7 +48,7 @@ class Edges:
         self.journal = journal
         gpio = plan[1]
         panel = plan[2]
-        none = (0, 1, 1, 0, 0)
+        none = (IN_LEVEL, 1, 1, 0, 0)  # between the GPIO inputs and the panel
         inputs = [gpio[i] if i < len(gpio) else none for i in range(PANEL)] if panel else list(gpio)
         inputs.extend(panel)
         self.kinds = bytes([i[0] for i in inputs])
