@@ -1,4 +1,4 @@
-"""A long show on the virtual board, time driven fast: trains, chatter, missed and phantom hits, a cable, a hand.
+"""A long show on the virtual board, time driven fast: chatter, missed and phantom hits, a pulled cable.
 
 python tests/board/long_show.py --hours 10 --seed 1
 """

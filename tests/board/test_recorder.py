@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import random
 import signal
 import subprocess
 import sys
@@ -23,6 +24,7 @@ from reedway.replay.machines import find_micropython
 
 pytestmark = pytest.mark.skipif(find_micropython() is None, reason="no MicroPython on this machine")
 N1, N3 = 0, 2
+KILLS = int(os.environ.get("REEDWAY_KILLS", "4"))  # up to 600
 
 
 @pytest.fixture
@@ -128,6 +130,27 @@ def test_unplugged_and_plugged_in_again_nothing_is_lost_or_doubled(
     assert len(found) == 2 + total
 
 
+def test_a_reset_in_mid_recording_begins_a_new_part(board: VirtualBoard, tmp_path: Path) -> None:
+    log = tmp_path / "evening.jsonl"
+    recorder = Recorder(compiled(), log)
+    with Pacer(board) as pacer:
+        client = Client(open_port(board.line))
+        recorder.attach(client)
+        pacer.hit(N1)
+        record_for(recorder, 0.3)
+        client.command("z")  # the board begins anew, and says hello unasked
+        record_for(recorder, 0.5)
+        pacer.hit(N3)
+        record_for(recorder, 0.3)
+        recorder.close()
+        client.close()
+        total = board.out.records
+    kinds = [line["kind"] for line in lines(log)[1:]]
+    assert kinds.count("state") == 2 and kinds[0] == "state"
+    second = kinds[1:][kinds[1:].index("state") + 1 :]
+    assert len(second) == total and "hit" in second
+
+
 KILLED = """
 import sys
 sys.path[:0] = {paths!r}
@@ -144,7 +167,7 @@ while True:
 """
 
 
-@pytest.mark.parametrize("wait_ms", [0, 3, 40, 170, 333])
+@pytest.mark.parametrize("wait_ms", random.Random(1).sample(range(600), KILLS))
 def test_killed_at_any_moment_what_the_board_forgot_is_in_the_file(
     board: VirtualBoard, tmp_path: Path, wait_ms: int
 ) -> None:

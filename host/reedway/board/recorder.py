@@ -19,7 +19,7 @@ from reedway.sessionlog.names import Codec
 from reedway.sessionlog.writer import LogWriter
 
 CONFIRM_S = 0.2
-DRIFT_MS = 3000  # board and computer apart by more than this: the board was reset in between
+DRIFT, DRIFT_MS = 0.01, 3000  # board and computer apart by more than this: the board was reset in between
 
 
 class Recorder:
@@ -42,7 +42,7 @@ class Recorder:
         self._is_known = False  # the three above belong to the board as it runs
         self._state: State | None = None  # to be written before record number state.record
         self._is_first = False  # what comes next is the oldest that the board has, older than the state
-        self._seen_at = 0.0
+        self._clocks = (0, 0.0)  # the board's and ours at one moment
         self._confirmed_at = 0.0
         self.count = 0
         self.lost = 0
@@ -72,14 +72,17 @@ class Recorder:
             self._log = LogWriter(self._path, header, self._codec)
         if not self._is_known or self._was_reset(hello):
             self._begin_part()
+        self._clocks = (hello.time, self._clock())
         self._confirm()
         return hello
 
     def _was_reset(self, hello: Hello) -> bool:
         """The board's clock did not go on as ours did, or its records count afresh."""
-        waited_ms = (self._clock() - self._seen_at) * 1000
-        went_on_ms = (hello.time - self._time) & MASK
-        return went_on_ms > waited_ms * 1.01 + DRIFT_MS or self.client.status().end < self._next
+        board_time, our_time = self._clocks
+        waited_ms = (self._clock() - our_time) * 1000
+        went_on_ms = (hello.time - board_time) & MASK
+        apart_ms = abs(went_on_ms - waited_ms)
+        return apart_ms > waited_ms * DRIFT + DRIFT_MS or self.client.status().end < self._next
 
     def _begin_part(self) -> None:
         """From the reset on if the board still has all of it, else what it has, and then a state."""
@@ -89,7 +92,6 @@ class Recorder:
         self._next = min(oldest, state.record)
         self._time = self._t = state.time
         self._is_known = True
-        self._seen_at = self._clock()
         self._state = state
         if self._next < state.record:  # older than the state: told, but nothing can be replayed from them
             self._is_first = True
@@ -156,7 +158,6 @@ class Recorder:
             return 0
         self.log.records(records)
         self.count += len(records)
-        self._seen_at = self._clock()
         written = len(records)
         records.clear()
         return written
