@@ -6,14 +6,18 @@ fault, and the hits that wait for the controller.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from reedway.proof.faults import NoFault
 from reedway.proof.machine import Machine
+from reedway.proof.quick import Quick
 from reedway.proof.spots import Spots, Step
 from reedway.proof.told import Told
 
 FAULT_BITS = 24
 QUEUE_DIGIT = 10  # bits of one waiting event
 QUEUE_MAX = 4
+Expand = Callable[..., list[int]]
 
 
 class World:
@@ -46,12 +50,11 @@ class World:
         self.timers = [machine.event(("timer_end", k)) for k in range(len(machine.plan[9]))]
         timers = (1 << len(self.timers)) - 1
         self.pending = machine.packing.all_turnouts << self.packing.throw_at | timers << self.packing.timer_at
-        self.seen = (1 << self.packing.timer_at) - 1
         self.tables = [self._table(j) for j in range(len(trains))]
         self.fault.prepare(self)
-        self.quick = [(at - bits, self._quick_table(j)) for j, (at, _) in enumerate(self.fields)]
+        self.expand: Expand = self.expand_any
         if not lagging and fault is None:
-            self.expand = self._expand_quick  # type: ignore[method-assign]
+            self.expand = Quick(self).expand
 
     def _table(self, j: int) -> list[list[tuple]]:
         """For each spot the steps of train j: (mask, value, event, difference of the state, step)."""
@@ -64,24 +67,6 @@ class World:
                 steps.append((step.mask, step.value, event, (step.to - number) << at, step))
             table.append(steps)
         table.append([])
-        return table
-
-    def _quick_table(self, j: int) -> list[tuple]:
-        """For each spot (sections covered, steps); a step is (mask, value, support, effects, change, event).
-
-        None for the steps of a spot that has one which must never happen or which waits for other hits.
-        """
-        machine = self.machine
-        table: list[tuple] = []
-        for number, steps in enumerate(self.tables[j]):
-            quick = []
-            for mask, value, event, moved, _ in steps:
-                support, effects = (
-                    (0, {0: 0}) if event < 0 else (machine.supports[event], machine.effects[event])
-                )
-                quick.append((mask, value, support, effects.get, moved, event))
-            is_plain = not any(step.bad for *_, step in steps)
-            table.append((self.covers[number], quick if is_plain else None))
         return table
 
     def state(self, logic: int, spots: list[int]) -> int:
@@ -107,7 +92,7 @@ class World:
 
     # -- expanding --------------------------------------------------------------------------------------
 
-    def expand(self, state: int, told: list[Told] | None = None) -> list[int]:
+    def expand_any(self, state: int, told: list[Told] | None = None) -> list[int]:
         """Every state that one step leads to. `told` gets the steps in words, in the same order."""
         out: list[int] = []
         f = state >> self.fault_at & (1 << FAULT_BITS) - 1
@@ -130,28 +115,6 @@ class World:
         if view & self.pending:
             self._serve_throws(state, f, view, taken, out, told)
         self.fault.more(state, f, view, taken, out, told)
-        return out
-
-    def _expand_quick(self, state: int, told: list[Told] | None = None) -> list[int]:
-        """The same for a world without fault in which the controller reacts at once."""
-        if told is not None or state & self.pending:
-            return World.expand(self, state, told)
-        out: list[int] = []
-        trains = state >> self.packing.bits
-        view = state & self.seen  # a small number: quicker to look at
-        mask = self.fields[0][1]
-        taken = 0
-        for at, table in self.quick:
-            covers, steps = table[trains >> at & mask]
-            if taken & covers or steps is None:
-                return World.expand(self, state)
-            taken |= covers
-            for needed, value, support, effect, moved, event in steps:
-                if view & needed == value:
-                    change = effect(state & support)
-                    if change is None:
-                        change = self.machine.work_out(state, event)
-                    out.append((state ^ change) + moved)
         return out
 
     def _move_trains(
