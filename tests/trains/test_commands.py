@@ -49,7 +49,7 @@ def test_nothing_to_plan_says_what_to_add(tmp_path: Path, capsys: pytest.Capture
     path.write_text(VALLEY[: VALLEY.index("vehicles:")], encoding="utf-8")
     assert main(["plan", str(path)]) == 1
     said = capsys.readouterr().out
-    assert "trains and lengths and spots are missing" in said
+    assert "trains and spots are missing" in said
     example = said[said.index("vehicles:") : said.index("The figures")]
     path.write_text(VALLEY[: VALLEY.index("vehicles:")] + example, encoding="utf-8")
     assert main(["plan", str(path)]) in (0, 1)  # the example can be read as it stands

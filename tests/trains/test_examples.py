@@ -31,7 +31,10 @@ def layout_of(name: str) -> Layout:
     return load(str(CONFIG / f"{name}.yaml"))
 
 
-@pytest.mark.parametrize("name", NAMES)
+ALL = sorted(path.stem for path in CONFIG.glob("*.yaml"))
+
+
+@pytest.mark.parametrize("name", ALL)
 def test_everything_planned_will_do(name: str) -> None:
     layout = layout_of(name)
     found = plan(layout, worked_out(layout))

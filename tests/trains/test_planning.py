@@ -268,3 +268,22 @@ def test_a_throw_that_waits_lets_noses_pass_and_is_noted() -> None:
     railcar = next(s for s in slow.stands if s.train == "railcar")
     assert railcar.nose_short_worst == pytest.approx(530 - late_mm)
     assert note.startswith("track A: a throw that waits") and "the railcar by 776 mm" in note
+
+
+def test_a_tail_that_only_a_late_hit_brings_in() -> None:
+    """By hand: 600 mm before the gap hold a tail of 900 mm when the nose stands 300 mm beyond it.
+
+    Hit 15 mm before N1, nose 30 mm ahead, 0.75 mm until confirmed, 75 mm of run-on: N1 at 209.25 mm at least.
+    """
+    changes = (
+        ("length: 2.2 m", "length: 1.15 m"),
+        ("run_on_time: 200 ms", "run_on_time: 1 s"),
+        (", clear_of: entry", ""),
+    )
+    found = planned(*changes)
+    window = found.windows["N1"]
+    assert (window.low.kind, window.low.train) == ("tail clear where it stands", "goods train")
+    assert interval(found.site("N1"), window)[0] == 210
+    for at, wrong in ((209, True), (210, False)):
+        said = problems(*changes, ("beyond_gap: 50 mm", f"beyond_gap: {at} mm"))
+        assert any("track A: the goods train may stand with its tail 1 mm" in text for text in said) == wrong

@@ -151,7 +151,7 @@ def _window(page: Sheet, found: Plan, site: Site, scale: _Scale, y: float) -> No
     page.line((span_px[0], y), (span_px[1], y), BLUE, 4)
     for x in span_px:
         page.line((x, y - 6), (x, y + 6), BLUE, 2)
-    ends = [f"{end:g} mm" if math.isfinite(end) else "any" for end in (low, high)]
+    ends = [f"{end:g} mm" if math.isfinite(end) else "anywhere" for end in (low, high)]
     words = f"{site.sensor} serves all from {ends[0]} to {ends[1]}; {limits(window)}"
     _words(page, span_px[0], y + 19, words)
 

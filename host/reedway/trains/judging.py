@@ -80,6 +80,11 @@ def judge_passing(found: Plan, spot: Spot, site: Site, magnet: Magnet, passing: 
         problem(f"may stand over it: {mm(-passing.beyond[0])} are missing until it has passed clear")
     if passing.tail_clear is not None and passing.tail_clear < 0:
         problem(f"makes its hit when the tail is {mm(-passing.tail_clear)} short of clear of {site.clear_of}")
+    if passing.next_clear is not None and passing.next_clear >= 0 > (passing.next_clear_worst or 0.0):
+        found.notes.append(
+            f"{where} comes to the next spot too soon when the throw waits for another pulse, or is given "
+            f"twice: {mm(-(passing.next_clear_worst or 0.0))} are missing then (explain prints the throws)"
+        )
     if passing.next_clear is not None and passing.next_clear < 0:
         problem(
             f"comes to the next spot too soon: {mm(-passing.next_clear)} are missing at top speed until the "

@@ -44,6 +44,7 @@ class Passing:
     short_of: float | None
     tail_clear: float | None
     next_clear: float | None  # how much farther than needed the next spot is
+    next_clear_worst: float | None  # when its throw has to wait
     again: str  # why it makes another hit; "" if not
 
 

@@ -160,6 +160,9 @@ def _one_passing(made: Makeup, number: int, site: Site) -> Passing:
         short_of=standing.short_of(made, magnet, place, site.x) if place else None,
         tail_clear=window.tail_clear(site, made) if first else None,
         next_clear=site.next_spot - window.next_needed(site, made) if first and site.next_spot else None,
+        next_clear_worst=(
+            site.next_spot - window.next_needed(site, made, worst=True) if first and site.next_spot else None
+        ),
         again="" if first else _again(made, number, site),
     )
 

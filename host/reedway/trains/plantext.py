@@ -39,7 +39,7 @@ READ = (
 def missing(found: Plan) -> str:
     """What to add before anything can be planned; "" when there is enough."""
     stock = found.layout.stock
-    lists = (("trains", stock.trains), ("lengths", stock.lengths), ("spots", stock.spots))
+    lists = (("trains", stock.trains), ("spots", stock.spots))
     empty = [name for name, things in lists if not things]
     verb = "is" if len(empty) == 1 else "are"
     return MISSING.format(what=f"{' and '.join(empty)} {verb}") if empty else ""

@@ -88,12 +88,15 @@ def tail_clear(site: Site, made: Makeup) -> float | None:
     return site.beyond - first.operating[1] / 2 + first.from_nose - made.length
 
 
-def next_needed(site: Site, made: Makeup) -> float:
-    """How far on the next spot is at least: the nose is ahead of the magnet, and runs on meanwhile."""
+def next_needed(site: Site, made: Makeup, worst: bool = False) -> float:
+    """How far on the next spot is at least: the nose is ahead of the magnet, and runs on meanwhile.
+
+    Worst: what the hit throws has to wait for another pulse, or is given twice.
+    """
     if not made.magnets:
         return 0.0
     first = made.magnets[0]
-    time_s = site.times.hit_s + site.times.throw_s
+    time_s = site.times.hit_s + (site.times.throw_worst_s if worst else site.times.throw_s)
     return max(0.0, first.from_nose - first.operating[0] / 2 + made.train.speed[1] * time_s)
 
 
