@@ -14,6 +14,7 @@ from reedway.proof.support import ALL, Bits, Support
 
 Call = tuple[str, int] | tuple[str, int, int]  # a method of Explored and its arguments
 Event = tuple[Call, ...]
+EVENTS_MAX = 1000  # a waiting event has ten bits
 Effects = dict[int, int]  # bits that matter -> bits that change
 
 
@@ -39,6 +40,7 @@ class Machine:
         number = self.event_numbers.get(calls)
         if number is None:
             number = self.event_numbers[calls] = len(self.events)
+            assert number < EVENTS_MAX
             self.events.append(calls)
             self.supports.append(self._support(calls))
             self.effects.append({})

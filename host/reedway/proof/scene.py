@@ -8,7 +8,7 @@ from reedlogic import words as w
 from reedway.boardfile.compile import Compiled
 from reedway.boardfile.numbering import Input
 from reedway.problems import ReedwayError
-from reedway.proof.faults import NoFault
+from reedway.proof.fault import NoFault
 from reedway.proof.machine import Machine
 from reedway.proof.spots import Spots
 from reedway.proof.world import World

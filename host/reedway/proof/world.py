@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from reedway.proof.faults import NoFault
+from reedway.proof.fault import NoFault
 from reedway.proof.machine import Machine
 from reedway.proof.quick import Quick
 from reedway.proof.spots import Spots, Step
 from reedway.proof.told import Told
 
-FAULT_BITS = 24
+FAULT_BITS = 48  # after a reset: 14 turnouts, and a bit for each of 30 trains
 QUEUE_DIGIT = 10  # bits of one waiting event
 QUEUE_MAX = 4
 Expand = Callable[..., list[int]]
