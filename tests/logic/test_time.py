@@ -85,6 +85,20 @@ def test_blocks_go_when_every_turnout_has_been_thrown_once() -> None:
     assert s.all("feed") == [(35, 0, 1)]
 
 
+def test_a_place_that_a_standing_caution_holds_is_held_again() -> None:
+    """Let go by order while the condition still holds: the caution stands, and so does what it holds."""
+    standing = (((w.W_LEVEL, 2, 2), (w.OP_SET, w.W_CAUTION, 1)),)
+    starts = (((), (0, 0, 0, 0), 0, 1, 0),)
+    s = Scene(plan(inputs=(SENSOR, LEVEL), standing=standing, cautions=(1,), starts=starts))
+    assert s.c.feeds == 1
+    s.at(100, raw=2).at(105)
+    assert s.all("caution") == [(105, 0, w.C_RULE)] and s.c.feeds == 0
+    s.at(200, (w.O_GO, 0))
+    assert s.c.feeds == 0
+    s.at(300, raw=0).at(310, (w.O_GO, 0))
+    assert s.c.feeds == 1
+
+
 def test_a_full_journal_loses_the_oldest_and_counts_them() -> None:
     journal = Journal(4)
     for i in range(7):
