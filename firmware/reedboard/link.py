@@ -105,6 +105,7 @@ class Link:
             if mode != M_BEFORE and mode != M_FAULT and mode != M_MAINTENANCE:
                 return NOT_NOW
             self.board.reset_to = MAINTENANCE if kind == TO_MAINTENANCE else RESET
+            self.board.is_busy = True  # the loop looks at it in a whole scan
         else:
             return NOT_UNDERSTOOD
         return DONE

@@ -46,9 +46,10 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
     feed = pins.start_dog()
     levels = -1
     full = FULL_PANEL if board.panel_mask else FULL_PLAIN
-    while not board.reset_to:
+    while True:
         now = clock() & MASK
         if now == last:
+            board.last = last
             if not tally.step():
                 link.step(now)
             continue
@@ -60,12 +61,15 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
             and (now - controller.due) & MASK >= HALF
             and not board.is_busy
         ):
-            board.last = last = now
+            last = now
             if arm:
                 memory[toggle] = arm
             memory[stamp] = now
             feed()
             continue
+        if board.reset_to:
+            break
+        board.last = last
         last = now
         levels = seen
         if board.scan(now):

@@ -43,6 +43,7 @@ class Pins:
         if now == 30000:
             micropython.heap_unlock()
             self.board.reset_to = 1
+            self.board.is_busy = True
         return now
 
     def __getitem__(self, address: int) -> int:

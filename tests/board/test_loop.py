@@ -66,6 +66,7 @@ def test_the_loop_makes_the_records_of_a_scan_each_millisecond() -> None:
 
     def ends() -> None:
         bench.board.reset_to = 2
+        bench.board.is_busy = True
 
     steps = [
         (1030, "start"),

@@ -78,6 +78,7 @@ def clock():
     n += 1
     if n == 1401:
         board.reset_to = 1
+        board.is_busy = True
     return n
 class Dog:
     def feed(self):
