@@ -78,6 +78,38 @@ def test_a_scale_that_is_none(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert why.value.code == 2
 
 
+ODD = {  # layouts that are allowed and have little in them
+    "never stops": (
+        VALLEY[: VALLEY.index("blocks:")]
+        + VALLEY[VALLEY.index("vehicles:") : VALLEY.index("lengths:")].replace(
+            "when_cut: runs on so far\n    run_on: 45 mm to 60 mm", "when_cut: never stops"
+        )
+        + "spots:\n  N1: {next_spot: 900 mm}\n"
+    ),
+    "no magnets": VALLEY.replace(", magnet: 60 mm", "").replace(
+        "magnet: 30 mm, magnet_fits: 9 mm to 99 mm", ""
+    ),
+    "nobody stands": VALLEY.replace("dead_end: 500 mm}", "dead_end: 500 mm, trains: []}"),
+    "no spots": VALLEY[: VALLEY.index("spots:")],
+    "spots only": VALLEY[: VALLEY.index("vehicles:")] + "spots:\n  N1: {next_spot: 900 mm}\n",
+    "longer than all": VALLEY.replace("length: 300 mm", "length: 2 m").replace("270 mm,", "2 m,"),
+}
+
+
+@pytest.mark.parametrize("odd", ODD)
+def test_odd_layouts_are_planned_all_the_same(
+    odd: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "my.yaml"
+    path.write_text(ODD[odd], encoding="utf-8")
+    for more in ([], ["--json", "--drawings", str(tmp_path / "plans")]):
+        assert main(["plan", str(path), *more]) in (0, 1)
+        said = capsys.readouterr()
+        assert said.out and not said.err
+    for drawn in (tmp_path / "plans").iterdir():
+        assert ET.parse(drawn).getroot().tag == f"{SVG}svg"
+
+
 @pytest.mark.parametrize("kind", SIZES)
 def test_no_words_overlap_and_all_are_on_the_page(kind: str) -> None:
     found = plan(loaded(spoiled(*SIZES[kind])), {})

@@ -105,7 +105,9 @@ def _train(made: Makeup, scale: float | None) -> str:
     if scale:
         speed += f" (1:{scale:g}: {k.scale_km_h(low, scale):.0f} to {k.scale_km_h(high, scale):.0f} km/h)"
     runs = [coast.distance_mm(v) for coast, v in zip(made.train.coasts(), made.train.speed, strict=True)]
-    stops = f"runs on {span((runs[0], runs[1]))} mm" if runs[1] else "stops at once"
+    stops = k.NEVER if math.isinf(runs[1]) else k.AT_ONCE
+    if 0 < runs[1] < math.inf:
+        stops = f"runs on {span((runs[0], runs[1]))} mm"
     magnets = [
         f"magnet at {m.from_nose:g} mm closes over {as_given(m.operating)} mm ({m.source})"
         for m in made.magnets
