@@ -66,7 +66,7 @@ class Unmoved(NoFault):
             if has_contact and not view >> self.world.packing.known_at + t & 1:
                 out.append(state + self.one(STUCK + t))
                 name = self.world.spots.track.layout.turnouts[t].name
-                self.say(told, f"the points of {name} do not move, and its contact does not agree", t)
+                self.say(told, f"the points of {name} do not move, and its contact does not agree", t, "jam")
 
 
 class Reset(NoFault):

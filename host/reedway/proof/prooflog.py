@@ -1,7 +1,7 @@
 """Writes a counterexample as a session log: the hits of the story, at invented times, through the controller.
 
-The story knows no times. Here each step comes 3 s after the one before; while a throw or a timer that
-ends later in the story runs, only 20 ms after it. Where real pulse lengths do not allow the order of the
+The story knows no times. Here each step comes 3 s after the one before; while a throw is outstanding or a
+timer soon runs out, only 20 ms after it. Where real pulse lengths do not allow the order of the
 story, the log shows what the controller then does.
 """
 
@@ -31,7 +31,7 @@ def write_log(path: str, compiled: Compiled, start: int, scene: Scene, verdict: 
     """Write the log; a file that is there already is not touched."""
     if os.path.exists(path):
         raise ReedwayError(f"{path}: is there already; choose another name")
-    drive = _Drive(compiled, start, scene)
+    drive = Drive(compiled, start, scene)
     drive.begin()
     for told, state in zip(verdict.steps, verdict.way, strict=False):
         drive.step(told, state)
@@ -42,7 +42,7 @@ def write_log(path: str, compiled: Compiled, start: int, scene: Scene, verdict: 
         log.records(drive.records)
 
 
-class _Drive:
+class Drive:
     """A controller that the steps of a story are played to."""
 
     def __init__(self, compiled: Compiled, start: int, scene: Scene) -> None:
@@ -56,6 +56,10 @@ class _Drive:
         self.now = 0
         self.levels = [0, 0]  # raw, panel
         self.records: list[tuple[int, int, int, int]] = []
+        self.jammed: set[int] = set()  # turnouts whose points do not move
+        self.coils: dict[int, tuple[int, int]] = {}  # coil -> turnout, position
+        for t, turnout in enumerate(compiled.plan[7]):
+            self.coils[turnout[0]], self.coils[turnout[1]] = (t, 0), (t, 1)
 
     def begin(self) -> None:
         """Switches as the start wants them, then the order."""
@@ -65,8 +69,7 @@ class _Drive:
         for j in range(0, len(conditions), 3):
             self.levels[conditions[j] - w.W_LEVEL] |= conditions[j + 2]
         for index in self.scene.turned_on:
-            word, bit = (1, 1 << index - 30) if index >= 30 else (0, 1 << index)
-            self.levels[word] |= bit
+            self.raw(index, True)
         self.to(FIRST_MS)
         self.to(2 * FIRST_MS)
         self.order(w.O_START, self.start)
@@ -79,10 +82,27 @@ class _Drive:
 
     def _take(self) -> None:
         journal = self.controller.journal
+        pulses: list[tuple[int, int]] = []
         for i in range(journal.count):
             t = self.now - ((self.now - journal.time(i)) & MASK)
             self.records.append((t, journal.kind(i), journal.which(i), journal.value(i)))
+            if journal.kind(i) == w.R_PULSE:
+                pulses.append(self.coils[journal.which(i)])
         journal.clear()
+        for t, position in pulses:
+            self._points(t, position)
+
+    def _points(self, t: int, position: int) -> None:
+        """The points follow a pulse, and their contacts say so."""
+        contacts = self.controller.logic.plan[7][t][8:10]
+        for side, contact in enumerate(contacts):
+            if contact != w.NONE and t not in self.jammed:
+                self.raw(contact, side == position)
+
+    def raw(self, index: int, closed: bool) -> None:
+        """A contact changes from the next scan on."""
+        word, bit = (1, 1 << index - 30) if index >= 30 else (0, 1 << index)
+        self.levels[word] = self.levels[word] | bit if closed else self.levels[word] & ~bit
 
     def order(self, which: int, value: int) -> None:
         self.to(self.now)
@@ -92,8 +112,7 @@ class _Drive:
 
     def level(self, index: int, closed: int) -> None:
         """One contact changes, and is confirmed."""
-        word, bit = (1, 1 << index - 30) if index >= 30 else (0, 1 << index)
-        self.levels[word] = self.levels[word] | bit if closed else self.levels[word] & ~bit
+        self.raw(index, bool(closed))
         self.to(self.now)
         self.to(self.now + self.confirm[index][0 if closed else 1])
 
@@ -106,10 +125,12 @@ class _Drive:
         if told.kind == "timer":
             self._until(lambda: not logic.words[w.W_TIMER] >> told.number & 1)
             return
-        if told.kind in ("", "serve", "fault", "reset"):
+        if told.kind == "jam":
+            self.jammed.add(told.number)
+        if told.kind in ("", "serve", "fault", "reset", "jam"):
             return
-        busy = logic.words[w.W_KNOWN] != logic.all_turnouts or logic.words[w.W_TIMER]
-        self.to(self.now + (SHORT_MS if busy else GAP_MS))
+        is_throwing = logic.words[w.W_KNOWN] != logic.all_turnouts
+        self.to(self.now + (SHORT_MS if is_throwing or self._timer_ms() < 2 * GAP_MS else GAP_MS))
         if told.kind in ("hit", "phantom") and told.number >= 0:
             self.level(told.number, 1)
             self.level(told.number, 0)
@@ -121,6 +142,12 @@ class _Drive:
         elif told.kind in ("lift", "set on"):
             self.order(w.O_LIFT_OFF if told.kind == "lift" else w.O_SET_ON, told.number)
         self._detectors(told)
+
+    def _timer_ms(self) -> int:
+        """How long the first timer still runs."""
+        logic = self.controller.logic
+        running = [k for k in range(len(logic.timer_ms)) if logic.words[w.W_TIMER] >> k & 1]
+        return min(((logic.timer_due[k] - self.now) & MASK for k in running), default=MASK)
 
     def _detectors(self, told: Told) -> None:
         for call in told.calls:
