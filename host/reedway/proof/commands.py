@@ -128,6 +128,8 @@ def _progress(found: Found) -> None:
 
 
 def _print(scene: Scene, verdict: Verdict) -> None:
+    if sys.stderr.isatty():
+        print("\r" + " " * COLUMNS + "\r", end="", file=sys.stderr)  # over the progress
     what = verdict.fault or "no fault"
     print(
         f"{verdict.start}, controller {REACTION[verdict.lagging]}, {what}: {verdict.result.upper()} "
@@ -154,6 +156,12 @@ def _wrapped(line: str, indent: str) -> str:
 def _print_end(verdicts: list[tuple[Scene, Verdict]]) -> None:
     if not verdicts:
         return
+    tried = {verdict.fault for _, verdict in verdicts}
+    kinds = [kind for kind in FAULTS if kind.name in tried]
+    if kinds:
+        print("Faults that were tried, each once in a run and at any moment:")
+    for kind in kinds:
+        print(_wrapped(f"- {kind.name}: {kind.happens}", "  "))
     print("Taken for granted:")
     said: dict[str, None] = {}
     for scene, verdict in verdicts:

@@ -77,7 +77,7 @@ def search(
     collects = gc.isenabled()
     gc.disable()  # a search makes numbers and lists of numbers only: nothing to collect
     transitions = dead = 0
-    looked = LOOK_EVERY
+    looked = min(LOOK_EVERY, states_max)
     while level and not found.bad and not found.cut_off:
         following: list[int] = []
         add = following.append
