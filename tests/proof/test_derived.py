@@ -15,6 +15,7 @@ from reedway.proof.faults import (
     Phantom,
     StuckClosed,
     StuckOpen,
+    SwitchTurned,
     Unmoved,
 )
 from reedway.proof.judge import FAILS, GOES_ON, PROVED, STOPS_SAFELY, Limits, judge, judge_fault
@@ -109,6 +110,26 @@ def test_a_turnout_that_does_not_move_fails_without_and_is_covered_with_a_contac
 def test_other_lines_are_proved_too(line: Line) -> None:
     for lagging in (False, True):
         assert judge(scene(line), lagging, LIMITS).result == PROVED
+
+
+@pytest.mark.parametrize("halt", [1, 2, 3])
+@pytest.mark.parametrize("trains", [1, 2, 3])
+def test_a_holding_place_may_go_out_of_service_at_any_moment(halt: int, trains: int) -> None:
+    for line in scenes(compiled(Line(2, 3, False, trains=trains, halt=halt)), 0):
+        for lagging in (False, True):
+            assert judge(line, lagging, LIMITS).result == PROVED
+            turned = judge_fault(line, lagging, SwitchTurned, LIMITS)
+            assert turned is not None and turned.result == GOES_ON
+
+
+@pytest.mark.parametrize("trains", [1, 2, 3])
+def test_trains_that_wait_for_the_go_sensor_come_round(trains: int) -> None:
+    text = Line(2, 2, trains=trains).text()
+    text = text.replace(
+        "hold 2: {to: home", "hold 2: {to: home, leaves: leave at the go sensor, go_sensor: Nb"
+    )
+    for lagging in (False, True):
+        assert judge(scenes(compiled(text), 0)[0], lagging, LIMITS).result == PROVED
 
 
 def test_as_many_trains_as_places_can_never_move() -> None:

@@ -22,7 +22,8 @@ class Line:
     contacts: bool = False
     detectors: bool = False
     trains: int = 2
-    switch: bool = False
+    switch: bool = False  # track 2 in and out of service
+    halt: int = 0  # number of the holding block that a switch takes out of service
     power_routing: bool = False
 
     def text(self) -> str:
@@ -38,8 +39,9 @@ class Line:
         if self.contacts:
             names = [f"{name} contact" for name in self._turnouts()]
             lines += ["contacts:", *(f"  {name}: {{terminal: sensor 2{i}}}" for i, name in enumerate(names))]
-        if self.switch:
-            lines += ["switches:", "  second: {terminal: panel 1, on: in service, off: out of service}"]
+        if self.switch or self.halt:
+            name = "second" if self.switch else "halt"
+            lines += ["switches:", f"  {name}: {{terminal: panel 1, on: in service, off: out of service}}"]
         lines += ["turnouts:", *self._turnout_lines()]
         names = [*self._tracks(), *self._holds()]
         lines += ["blocks:", *(f"  B {n}: {{terminal: feed {i + 1}}}" for i, n in enumerate(names))]
@@ -113,10 +115,11 @@ class Line:
             lines.append(f"  entry {i}: {{to: [{after}, track {i + 1}]}}")
         for section, to in zip(chain, [*chain[1:], ""], strict=True):
             target = to or (f"entry {self.tracks - 1}" if self.tracks > 1 else "track 1")
+            used = ", used_while: halt in service" if section == f"hold {self.halt}" else ""
             detector = ""
             if self.detectors and section in ("line", "home"):
                 detector = f", detector: {'mill' if section == 'line' else 'home'} taken"
-            lines.append(f"  {section}: {{to: {target}{lies.get(section, '')}{detector}}}")
+            lines.append(f"  {section}: {{to: {target}{lies.get(section, '')}{detector}{used}}}")
         return lines
 
 

@@ -89,7 +89,11 @@ def test_pairs_must_lie_together_and_say_the_same() -> None:
 DERIVABLE = [
     ("  hold 1: {block: B hold 1}", "  hold 1: {}", "place hold 1 has no block"),
     ("  hold 1: {block: B hold 1}", "  hold 1: {block: B hold 2}", "places share a block only"),
-    ("hold 1: {to: hold 2", "hold 1: {to: hold 2, used_while: second in service", "no other way"),
+    (
+        "hold 1: {to: hold 2",
+        "hold 1: {to: hold 2, used_while: second in service",
+        "is not how a switch can stand",
+    ),
 ]
 
 

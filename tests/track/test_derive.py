@@ -64,6 +64,19 @@ def test_a_track_out_of_service_gets_no_trains() -> None:
     assert all("'second in service'" in text for text in sending)
 
 
+def test_a_holding_place_out_of_service_is_run_through() -> None:
+    layout = load_unwired(Line(2, 2, pairs=False, leaves="go when free", halt=1).text())
+    through = [one for one in sentences(layout) if "'halt out of service'" in one]
+    assert len(through) == 2  # from either track
+    for one in through:
+        assert "'hold 1 kept out', 'hold 2 kept out'" in one
+        assert "goes', 'B hold 1 goes'" in one
+        assert "pull in hold 1 ready" not in one
+    stopping = [one for one in sentences(layout) if "'halt in service'" in one]
+    assert len(stopping) == 2
+    assert all("'hold 2 kept out'" not in one and "pull in hold 1 ready" in one for one in stopping)
+
+
 def test_a_train_at_the_go_sensor_lets_the_waiting_one_leave() -> None:
     text = (
         Line(2, 2, pairs=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reedway.layout.model import Layout
+from reedway.layout.model import Layout, Text
 from reedway.problems import Complaint
 from reedway.track.legs import Legs
 
@@ -22,16 +22,13 @@ def check_derivable(layout: Layout, legs: Legs) -> list[Complaint]:
         section = track.sections[place]
         if not track.block(place):
             complain(section.line, f"place {section.name} has no block, so no rule can hold a train; add one")
-        if section.used_while is not None:
-            for leg in legs.into(place):
-                if len(legs.out_of(leg.start)) < 2:
-                    start = track.name(leg.start)
-                    complain(
-                        section.used_while.line,
-                        f"section {section.name}: used_while is for tracks beside another; trains from "
-                        f"{start} have no other way; take it out",
-                    )
-    freed = {i for leg in legs.legs for point in leg.points for i in point.frees}
+        if section.used_while is not None and not out_of_service(layout, section.used_while):
+            complain(
+                section.used_while.line,
+                f"section {section.name}: used_while '{section.used_while}' is not how a switch can stand; "
+                "name a switch of switches: and one of its two words",
+            )
+    freed = {i for leg in legs.all for point in leg.points for i in point.frees}
     for i, section in enumerate(track.sections):
         if i not in freed:
             complain(
@@ -50,6 +47,16 @@ def check_derivable(layout: Layout, legs: Legs) -> list[Complaint]:
         )
     _shared_blocks(layout, legs, complain)
     return found
+
+
+def out_of_service(layout: Layout, in_service: Text) -> str:
+    """The sentence for the switch turned the other way; "" when the sentence is not about a switch."""
+    for level in layout.levels:
+        words = [level.on_word, level.off_word]
+        for word, other in (words, words[::-1]):
+            if level.kind == "switch" and in_service.text.casefold() == f"{level.name} {word}".casefold():
+                return f"{level.name} {other}"
+    return ""
 
 
 def _shared_blocks(layout: Layout, legs: Legs, complain) -> None:  # type: ignore[no-untyped-def]

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from reedway.layout.keys import NAME_LETTERS_MAX
 from reedway.layout.model import Layout, Relay, Rule, Text
 from reedway.problems import Complaint
-from reedway.track.derivable import check_derivable
+from reedway.track.derivable import check_derivable, out_of_service
 from reedway.track.groups import Group, groups_of
 from reedway.track.legs import Leg, Legs, Point
 from reedway.track.policy import Policies
@@ -53,8 +53,9 @@ class Deriver:
         for place in self.legs.places:
             self.line = self.track.sections[place].line
             self.policies.calls(place)
-            for leg in self.legs.out_of(place):
-                self._send(leg)
+            for leg in self.legs.all:
+                if leg.start == place:
+                    self._send(leg)
         for place in self.legs.places:
             self.line = self.track.sections[place].line
             self._by_hand(place)
@@ -103,7 +104,7 @@ class Deriver:
 
     def _points(self) -> dict[Point, list[Leg]]:
         found: dict[Point, list[Leg]] = {}
-        for leg in self.legs.legs:
+        for leg in self.legs.all:
             for point in leg.points:
                 found.setdefault(point, []).append(leg)
         return found
@@ -176,12 +177,16 @@ class Deriver:
         switch = track.sections[leg.end].used_while
         if switch is not None:
             conditions.append(switch.text)
+        for passed in leg.passes:
+            switch = track.sections[passed].used_while
+            assert switch is not None
+            conditions.append(out_of_service(self.layout, switch))
         acts = [f"drop out {self.ready(leg.start)}"]
         acts += [f"pull in {self.kept(group)}" for group in groups]
         acts += [f"pull in {self.due(point)}" for point in leg.points]
         for turnout, position in leg.throws:
             acts.append(f"throw {track.name(turnout)} to {track.positions(turnout)[position]}")
-        acts.append(f"{track.block(leg.start)} goes")
+        acts += [f"{track.block(place)} goes" for place in (leg.start, *leg.passes)]
         if not any(point.arrives for point in leg.points):
             acts.append(f"pull in {self.ready(leg.end)}")
         free = track.names(leg.sections)

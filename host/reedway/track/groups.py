@@ -20,8 +20,8 @@ def groups_of(legs: Legs) -> dict[int, Group]:
     track = legs.track
     marks: dict[tuple[frozenset[int], frozenset[Point]], list[int]] = {}
     for i in range(len(track.sections)):
-        taken = frozenset(n for n, leg in enumerate(legs.legs) if i in leg.sections)
-        freed = frozenset(point for leg in legs.legs for point in leg.points if i in point.frees)
+        taken = frozenset(n for n, leg in enumerate(legs.all) if i in leg.sections)
+        freed = frozenset(point for leg in legs.all for point in leg.points if i in point.frees)
         marks.setdefault((taken, freed), []).append(i)
     found = {}
     for sections in marks.values():

@@ -25,6 +25,8 @@ class Leg:
     throws: list[tuple[int, int]]  # turnout section, position
     points: list[Point] = field(default_factory=list)
 
+    passes: tuple[int, ...] = ()  # places out of service that it runs through
+
     @property
     def end(self) -> int:
         return self.sections[-1]
@@ -37,6 +39,7 @@ class Legs:
         self.track = track
         self.places = [i for i in range(len(track.sections)) if track.place(i) >= 0]
         self.legs = [leg for place in self.places for leg in self._from(place)]
+        self.through = [way for leg in self.legs for way in self._through(leg)]
         self.first_of_pair = {
             sensor.pair_with.text: sensor.name
             for sensor in track.layout.sensors
@@ -47,6 +50,15 @@ class Legs:
         for _ in range(len(self.places) + 1):
             if not self._walk():
                 break
+
+    @property
+    def all(self) -> list[Leg]:
+        """Legs from place to place, and those through places that are out of service."""
+        return self.legs + self.through
+
+    def only_way(self, place: int) -> bool:
+        """True when every train that is sent anywhere from the place before comes to this one."""
+        return all(len(self.out_of(leg.start)) == 1 for leg in self.into(place))
 
     def into(self, place: int) -> list[Leg]:
         return [leg for leg in self.legs if leg.end == place]
@@ -78,11 +90,27 @@ class Legs:
                     todo.append(((*path, target), new))
         return found
 
+    def _through(self, leg: Leg) -> list[Leg]:
+        """The ways on from the end of a leg, where that is a place that can be out of service."""
+        place = leg.end
+        if self.track.sections[place].used_while is None or not self.only_way(place):
+            return []
+        found = []
+        for more in self.out_of(place):
+            turnouts = {section for section, _ in leg.throws} & {section for section, _ in more.throws}
+            if turnouts or leg.start in more.sections or set(leg.sections) & set(more.sections):
+                continue
+            way = Leg(
+                leg.start, leg.sections + more.sections, leg.throws + more.throws, passes=(*leg.passes, place)
+            )
+            found += [way, *self._through(way)]
+        return found
+
     def _walk(self) -> bool:
         """Points of every leg from what lies behind its start; True when `behind` has changed."""
         behind: dict[int, tuple[int, ...]] = {}
         self.unlike = []
-        for leg in self.legs:
+        for leg in self.all:
             left = self._points(leg)
             if behind.setdefault(leg.end, left) != left:
                 self.unlike.append((leg, left))
