@@ -8,6 +8,7 @@ N * K * C(K - 2, N - 1) of them. Where every block is full nothing moves.
 from __future__ import annotations
 
 from contextlib import ExitStack
+from functools import lru_cache
 from math import comb
 from unittest.mock import patch
 
@@ -53,6 +54,7 @@ def ring_text(blocks: int, trains: int) -> str:
     return "\n".join(lines) + "\n"
 
 
+@lru_cache(maxsize=200)
 def ring(blocks: int, trains: int) -> Compiled:
     """The ring through loader and compiler, as `prove` takes it."""
     with ExitStack() as stack:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import lru_cache
 from unittest.mock import patch
 
 from reedway.boardfile.compile import Compiled, compile_layout
@@ -137,6 +138,7 @@ def compile_unwired(layout: Layout) -> Compiled:
         return compile_layout(layout)
 
 
+@lru_cache(maxsize=200)
 def compiled(line: Line | str) -> Compiled:
-    """A line from its text to its rules."""
+    """A line from its text to its rules; not to be changed by who gets it."""
     return compile_unwired(load_unwired(line if isinstance(line, str) else line.text()))

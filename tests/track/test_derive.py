@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -10,7 +11,7 @@ from reedway.cli import main
 from reedway.layout.model import Layout
 from track.lines import Line, compiled, load_unwired
 
-PAIRS = "config/three-trains-pairs.yaml"
+PAIRS = str(Path(__file__).parents[2] / "config" / "three-trains-pairs.yaml")
 
 
 def sentences(layout: Layout, at: str = "") -> list[str]:
