@@ -63,26 +63,24 @@ class Controller(Edges):
 
     def scan(self, now: int, raw: int, panel: int) -> None:
         """One whole scan without orders."""
-        if (now - self.due) & _MASK < _HALF and self.stale:
-            self.find_next()
-        if (now - self.due) & _MASK >= _HALF and not self.gap:  # nothing is due: only new edges, if any
-            if raw != self.raw:
-                self.take_raw(now, raw)
-            if panel != self.panel:
-                self.take_panel(now, panel)
+        if (now - self.due) & _MASK < _HALF:
+            while self.advance(now, raw, panel):
+                pass
+            if self.owed:
+                self.settle(now)
             return
-        while self._serve(now, raw, panel):
-            pass
-        if self.owed:
-            self.settle(now)
+        if raw != self.raw:
+            self.take_raw(now, raw)
+        if panel != self.panel:
+            self.take_panel(now, panel)
 
     def advance(self, now: int, raw: int, panel: int) -> bool:
         """Serve one thing that is due up to now, then the raw word; True while there may be more."""
-        if (now - self.due) & _MASK >= _HALF:
-            if raw == self.raw and panel == self.panel and not self.gap and not self.owed:
-                return False
-        elif self.stale:
-            self.find_next()
+        if (now - self.due) & _MASK < _HALF:
+            if self.stale:
+                self.find_next()
+        elif raw == self.raw and panel == self.panel and not self.owed and not self.gap:
+            return False
         return self._serve(now, raw, panel)
 
     def order(self, now: int, which: int, value: int) -> None:
@@ -121,8 +119,8 @@ class Controller(Edges):
             self.settle(before)
         self.restart_confirmations(now)
         self.gap = gap
-        self.changed = True
-        self.find_next()
+        self.changed = self.stale = True
+        self.due = before  # so that the coming advance looks
 
     # -- serving --------------------------------------------------------------------------------------
 
