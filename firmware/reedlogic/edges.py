@@ -54,26 +54,14 @@ class Edges:
         self.kinds = bytes([i[0] for i in inputs])
         self.confirm_ms = tuple([i[1] for i in inputs])
         self.opening_ms = tuple([i[2] for i in inputs])
-        self.rearm_ms = tuple([i[3] for i in gpio])
-        self.rest_ms = tuple([i[4] for i in gpio])
+        self.gpio = gpio
         self.edge_due = [0] * len(inputs)
         self.rearm_due = [0] * len(gpio)
         self.rest_due = [0] * len(gpio)  # while frozen: what remains
         self.chatter = [0] * len(gpio)
-        self.sensors = 0
-        self.contacts = 0
-        for i in range(len(gpio)):
-            if gpio[i][0] == IN_SENSOR:
-                self.sensors |= 1 << i
-        for turnout in plan[7]:
-            for contact in (turnout[8], turnout[9]):
-                if contact < PANEL:
-                    self.contacts |= 1 << contact
-        self.power = plan[13]
-        self.button_orders = plan[3]
         self.raw = 0
         self.panel = 0
-        self.armed = self.sensors
+        self.armed = 0  # sensors whose next closing is a hit
         self.rearming = 0
         self.timing_rest = 0
         self.due = 0  # next deadline of everything; may be early, never late
@@ -83,9 +71,12 @@ class Edges:
         """First sample after a reset: levels without events; a magnet that lies there makes no hit."""
         self.raw = self.words[W_LEVEL] = raw
         self.panel = self.words[W_PANEL] = panel
-        self.armed = self.sensors & ~raw
-        if self.power != NONE:
-            self._freeze(now, not raw >> self.power & 1)
+        for i in range(len(self.gpio)):
+            if self.kinds[i] == IN_SENSOR and not raw >> i & 1:
+                self.armed |= 1 << i
+        power = self.logic.plan[13]
+        if power != NONE:
+            self._freeze(now, not self.logic.is_closed(power))
 
     # -- raw word -------------------------------------------------------------------------------------
 
@@ -140,8 +131,8 @@ class Edges:
             else:
                 closed = self.panel >> (i - PANEL) & 1
             self.edge_due[i] = (now + (self.confirm_ms[i] if closed else self.opening_ms[i])) & MASK
-        for i in range(len(self.rearm_ms)):
-            self.rearm_due[i] = (now + self.rearm_ms[i]) & MASK
+        for i in range(len(self.gpio)):
+            self.rearm_due[i] = (now + self.gpio[i][3]) & MASK
 
     # -- what falls due -------------------------------------------------------------------------------
 
@@ -196,19 +187,20 @@ class Edges:
             self.logic.event(now, E_SUPPRESSED << EVENT_SHIFT)
             return
         self.armed &= ~bit
-        if self.rest_ms[i]:
+        rest_ms = self.gpio[i][4]
+        if rest_ms:
             self.timing_rest |= bit
-            self.rest_due[i] = self.rest_ms[i] if self.logic.frozen else (now + self.rest_ms[i]) & MASK
+            self.rest_due[i] = rest_ms if self.logic.frozen else (now + rest_ms) & MASK
         self.journal.put(now, R_HIT, i, 0)
         self.logic.event(now, E_HIT << EVENT_SHIFT | i)
 
     def _sensor_opens(self, now: int, i: int) -> None:
         bit = 1 << i
         self.journal.put(now, R_OPENING, i, 0)
-        if self.rearm_ms[i]:
+        if self.gpio[i][3]:
             if not self.armed & bit:
                 self.rearming |= bit
-                self.rearm_due[i] = (now + self.rearm_ms[i]) & MASK
+                self.rearm_due[i] = (now + self.gpio[i][3]) & MASK
             self.logic.event(now, E_OPENING << EVENT_SHIFT | i)
         else:
             self.logic.event(now, E_OPENING << EVENT_SHIFT | i)
@@ -216,22 +208,20 @@ class Edges:
 
     def _level(self, now: int, i: int, closed: int) -> None:
         self.journal.put(now, R_CHANGE, i, closed)
-        if i == self.power:
+        if i == self.logic.plan[13]:
             self._freeze(now, not closed)
             self.journal.put(now, R_POWER, 0, closed)
-        turnout = -1
-        if i < PANEL and self.contacts >> i & 1:
-            turnout = self.keeper.contact_changed(now, i)
-            if turnout >= 0:
-                position = self.logic.reported(turnout)
-                self.logic.lay(turnout, position)
-                self.journal.put(now, R_POSITION, turnout, position)
+        turnout = self.keeper.contact_changed(now, i)  # -1 for an input that is no contact, too
+        if turnout >= 0:
+            position = self.logic.reported(turnout)
+            self.logic.lay(turnout, position)
+            self.journal.put(now, R_POSITION, turnout, position)
         self.logic.event(now, (E_ON if closed else E_OFF) << EVENT_SHIFT | i)
         if turnout >= 0:
             self.logic.event(now, E_POSITION << EVENT_SHIFT | turnout)
 
     def _button(self, now: int, i: int) -> None:
-        orders = self.button_orders
+        orders = self.logic.plan[3]
         for j in range(0, len(orders), 3):
             if orders[j] == i:
                 give(self.logic, now, orders[j + 1], orders[j + 2], O_FROM_BUTTON)
