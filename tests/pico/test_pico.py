@@ -110,7 +110,7 @@ def test_the_pulse_that_began_ends_in_time(running: Chip) -> None:
 def test_size_and_heap(running: Chip) -> None:
     running.say("t")
     assert running.until(
-        lambda: any(line.kind == "t" and line.fields[0] == 44 for line in running.lines), 200
+        lambda: any(line.kind == "t" and line.fields[0] == 44 for line in running.lines), 3000
     )
     heap = next(line.fields for line in running.lines if line.kind == "t" and line.fields[0] == 44)[-1]
     print(f"heap free after start-up {heap} bytes; files {sum(map(len, files().values()))} bytes")
