@@ -55,7 +55,7 @@ class Maker:
     def input(self, kind: str) -> int:
         """One input at a GPIO or at the panel; its number."""
         rng = self.rng
-        on_panel = kind in ("switch", "button", "detector") and self.chance(40)
+        on_panel = kind in ("switch", "button", "detector", "contact") and self.chance(40)
         place = self.panel if on_panel else self.inputs
         number = len(place) + (w.WORD_BITS if on_panel else 0)
         a, b, c, d = SENSOR_TIMES

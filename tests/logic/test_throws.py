@@ -133,3 +133,5 @@ def test_turnouts_that_ask_each_other_back_end_in_a_fault() -> None:
     assert scene.all("fault") == [(250, 127, w.F_UNSETTLED)]
     assert scene.all("pulse", 250) == []
     assert len(scene.told) < 100
+    scene.at(1100, raw=0).at(1200)
+    assert scene.all("opening") and scene.all("position", 251) == []  # and nothing of it is left for later
