@@ -64,11 +64,14 @@ class Controller(Edges):
     def scan(self, now: int, raw: int, panel: int) -> None:
         """One whole scan without orders."""
         if (now - self.due) & _MASK < _HALF:
-            while self.advance(now, raw, panel):
-                pass
-            if self.owed:
-                self.settle(now)
-            return
+            if self.stale:
+                self.find_next()
+            if (now - self.due) & _MASK < _HALF or self.gap:
+                while self._serve(now, raw, panel):
+                    pass
+                if self.owed:
+                    self.settle(now)
+                return
         if raw != self.raw:
             self.take_raw(now, raw)
         if panel != self.panel:
