@@ -7,7 +7,7 @@ PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 READY = $(VENV)/.ready
 TOOLS = $(VENV)/.tools
 
-.PHONY: demo test lint format speed clean
+.PHONY: demo test test-pico lint format speed clean
 
 demo: $(READY)
 	$(BIN)/reedway demo
@@ -15,10 +15,15 @@ demo: $(READY)
 test: lint
 	$(BIN)/python -m pytest -n auto
 
+# On an emulated chip; REEDWAY_PICO_UF2 names a MicroPython image, without it this says so and does nothing.
+test-pico: $(TOOLS)
+	$(BIN)/python -m pytest tests/pico -s
+
 lint: $(TOOLS)
 	$(BIN)/ruff check firmware host tests
 	$(BIN)/ruff format --check firmware host tests
 	$(BIN)/mypy host/reedway firmware/reedlogic
+	$(BIN)/python tests/board/typecheck.py
 
 format: $(TOOLS)
 	$(BIN)/ruff check --fix firmware host tests

@@ -29,6 +29,7 @@ class Controller(Edges):
         self.at = 0  # the instant that is being served, or the last one
         self.owed = False  # the keeper's turn at the end of instant `at`
         self.gap = 0  # a late scan is being made up
+        self.exact = 0  # the next deadline; `due` is earlier while the keeper's turn or a gap is owed
         self.keep_alive = 0
         self._class = A_KEEP_ALIVE
         self._index = 0
@@ -63,10 +64,10 @@ class Controller(Edges):
 
     def scan(self, now: int, raw: int, panel: int) -> None:
         """One whole scan without orders."""
-        if (now - self.due) & _MASK < _HALF:
+        if not (now - self.due) & _HALF:
             if self.stale:
                 self.find_next()
-            if (now - self.due) & _MASK < _HALF or self.gap:
+            if not (now - self.due) & _HALF or self.gap:
                 while self._serve(now, raw, panel):
                     pass
                 if self.owed:
@@ -79,11 +80,11 @@ class Controller(Edges):
 
     def advance(self, now: int, raw: int, panel: int) -> bool:
         """Serve one thing that is due up to now, then the raw word; True while there may be more."""
-        if (now - self.due) & _MASK < _HALF:
-            if self.stale:
-                self.find_next()
-        elif raw == self.raw and panel == self.panel and not self.owed and not self.gap:
+        # 0x10000000 is ring.HALF: that bit of the difference is set while `now` comes before `due`
+        if raw == self.raw and panel == self.panel and (now - self.due) & 0x10000000:
             return False
+        if self.stale:
+            self.find_next()
         return self._serve(now, raw, panel)
 
     def order(self, now: int, which: int, value: int) -> None:
@@ -93,6 +94,7 @@ class Controller(Edges):
         self.changed = True
         give(self.logic, now, which & 63, min(value, VALUE_MAX), 0)
         self.find_next()
+        self.due = now
 
     def settle(self, now: int) -> None:
         """Last at an instant: the keeper may begin a pulse, stamped now."""
@@ -100,13 +102,19 @@ class Controller(Edges):
         self.owed = False
         logic = self.logic
         if (
-            logic.words[W_KNOWN] != logic.all_turnouts
-            or logic.refresh
-            or self.keeper.deferred
-            or self.keeper.phase == READY
-            or logic.mode == M_MAINTENANCE
-        ) and self.keeper.start(now):
+            (
+                logic.words[W_KNOWN] != logic.all_turnouts
+                or logic.refresh
+                or self.keeper.deferred
+                or self.keeper.phase == READY
+                or logic.mode == M_MAINTENANCE
+            )
+            and self.keeper.start(now)
+            or self.stale
+        ):
             self.find_next()
+        else:
+            self.due = self.exact
 
     def late(self, now: int, gap: int) -> None:
         """The last scan was `gap` ms ago, too long: confirmations begin again; go on with advance(now, ...).
@@ -128,8 +136,8 @@ class Controller(Edges):
     # -- serving --------------------------------------------------------------------------------------
 
     def _serve(self, now: int, raw: int, panel: int) -> bool:
-        """As advance; `due` is exact here."""
-        due = self.due
+        """As advance; `exact` is not stale here."""
+        due = self.exact
         if (now - due) & MASK < HALF:
             if self.owed and due != self.at and not self.gap:
                 self.settle(self.at)  # the keeper's turn at the instant before
@@ -138,11 +146,12 @@ class Controller(Edges):
             self.owed = True
             self._serve_due(due)
             self.find_next()
+            self.due = due
             return True
         if self.gap:
             self.journal.put(now, R_LATE, 0, self.gap)
             self.gap = 0
-            self.at = now
+            self.at = self.due = now
             self.owed = True
             return True
         if self.owed and self.at != now:
@@ -208,7 +217,7 @@ class Controller(Edges):
                     index = i
         self._class = kind
         self._index = index
-        self.due = (base + best) & _MASK
+        self.due = self.exact = (base + best) & _MASK
 
     def _find_slow(self, base: int) -> None:
         """The earliest deadline of keeper, rearm, time at rest, timers and keep-alive."""

@@ -19,6 +19,7 @@ import textwrap
 from collections.abc import Sequence
 
 from reedway import __version__
+from reedway.board import commands as board_commands
 from reedway.boardfile import commands as boardfile_commands
 from reedway.electrics import commands as electrics_commands
 from reedway.layout import commands as layout_commands
@@ -34,6 +35,7 @@ FOLDERS = (
     boardfile_commands,
     replay_commands,
     electrics_commands,
+    board_commands,
     report_commands,
     proof_commands,
     trains_commands,

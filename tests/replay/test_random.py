@@ -11,6 +11,7 @@ from reedway.sessionlog.kinds import KIND_WORDS
 from replay.random_logs import Made, make, replay
 
 SEEDS = range(100)
+FIRST = 200  # these hundred reach everything together
 needs_micropython = pytest.mark.skipif(find_micropython() is None, reason="no MicroPython for this machine")
 
 
@@ -18,7 +19,7 @@ needs_micropython = pytest.mark.skipif(find_micropython() is None, reason="no Mi
 def sessions(tmp_path_factory: pytest.TempPathFactory) -> list[Made]:
     """Every third with long idles, most with a second state in the middle; made once."""
     folder = tmp_path_factory.mktemp("random")
-    return [make(seed, folder, long_idles=seed % 3 == 0, state_at=seed % 7) for seed in SEEDS]
+    return [make(FIRST + seed, folder, long_idles=seed % 3 == 0, state_at=seed % 7) for seed in SEEDS]
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import sys
 from typing import Protocol
 
-import serial  # type: ignore[import-untyped]
-from serial.tools import list_ports  # type: ignore[import-untyped]
+import serial
+from serial.tools import list_ports
 
 from reedway.problems import ReedwayError
 
