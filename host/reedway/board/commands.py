@@ -42,6 +42,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     run.add_argument("file", metavar="FILE", help="layout file")
     run.add_argument("--session", metavar="LOG", type=Path, help="play the inputs of this log")
     run.add_argument("--out", metavar="LOG", type=Path, help="with --session: write the records there")
+    _json(run)
     run.set_defaults(run=run_run)
     record = subparsers.add_parser(
         "record",
@@ -55,14 +56,17 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     record.add_argument("--out", metavar="LOG", type=Path, help="default: in the folder sessions")
     record.add_argument("--for", dest="seconds", metavar="SECONDS", type=float, help="end after so long")
     record.set_defaults(run=run_record)
-    status = subparsers.add_parser("status", description="Show how the board and the layout stand now.")
+    status = subparsers.add_parser(
+        "status",
+        description="Show how the board and the layout stand now.",
+        epilog="examples:\n  reedway status my.yaml\n  reedway status my.yaml --json\n",
+    )
     _file_and_port(status)
-    status.add_argument("--json", action="store_true", help="print JSON")
     status.set_defaults(run=run_status)
     operate = subparsers.add_parser(
         "operate",
-        description="Give the board one order: start, stop, go on, acknowledge, hold PLACE, go PLACE, "
-        "throw TURNOUT to POSITION, set on PLACE, lift off PLACE.",
+        description="Give the board one order. It may be start, stop, go on, acknowledge, hold PLACE, "
+        "go PLACE, throw TURNOUT to POSITION, set on PLACE, lift off PLACE.",
         epilog="examples:\n  reedway operate my.yaml start\n  reedway operate my.yaml hold Mill Halt\n",
     )
     _file_and_port(operate)
@@ -73,6 +77,16 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 def _file_and_port(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help="layout file")
     parser.add_argument("--port", metavar="PORT", help="port, pyserial URL, or virtual")
+    _json(parser)
+
+
+def _json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="print JSON")
+
+
+def _say(args: argparse.Namespace, text: str, **data: object) -> None:
+    """One thing told: as text, or the same as a line of JSON."""
+    print(json.dumps(data, ensure_ascii=False) if args.json else text, flush=True)
 
 
 @contextmanager
@@ -127,7 +141,8 @@ def run_operate(args: argparse.Namespace) -> int:
         mode = client.status().mode
     if order == w.O_START and mode == w.M_BEFORE:
         raise ReedwayError("the board refused the start; which switch stands otherwise is in the records")
-    print(f"given: {text}; the board is now: {MODE_WORDS.get(mode, str(mode))}")
+    now = MODE_WORDS.get(mode, str(mode))
+    _say(args, f"given: {text}; the board is now: {now}", order=text, mode=now)
     return 0
 
 
@@ -153,7 +168,7 @@ def run_record(args: argparse.Namespace) -> int:
             time.sleep(AGAIN_S)
             try:
                 with client_of(args.port, compiled) as client:
-                    print("the board is back")
+                    print("the board is back", file=sys.stderr)
                     _record_on(recorder, client, end, path)
             except ReedwayError:
                 continue
@@ -161,7 +176,9 @@ def run_record(args: argparse.Namespace) -> int:
         pass
     finally:
         recorder.close()
-    print(f"{path}: {recorder.count} records" + (f", {recorder.lost} lost" if recorder.lost else ""))
+    lost = f", {recorder.lost} lost" if recorder.lost else ""
+    text = f"{path}: {recorder.count} records{lost}"
+    _say(args, text, log=str(path), records=recorder.count, lost=recorder.lost)
     return 0
 
 
@@ -169,7 +186,8 @@ def _record_on(recorder: Recorder, client: Client, end: float | None, path: Path
     """Until the end, or until the port vanishes."""
     try:
         hello = recorder.attach(client)
-        print(f"recording into {path}; the board began with: {CAUSES[min(hello.cause, 5)]}")
+        cause = CAUSES[min(hello.cause, 5)]
+        print(f"recording into {path}; the board began with: {cause}", file=sys.stderr)
         while end is None or time.monotonic() < end:
             recorder.step()
     except PortGone as problem:
@@ -181,10 +199,10 @@ def run_run(args: argparse.Namespace) -> int:
     compiled = _compiled(args.file)
     with VirtualBoard(compiled) as board:
         if args.session:
-            return _play(board, compiled, args.session, args.out)
+            return _play(args, board, compiled, args.session, args.out)
         if args.out:
             raise ReedwayError("--out goes with --session; what you do by hand is recorded with `record`")
-        print(f"virtual board at {board.line}; an empty line ends it")
+        _say(args, f"virtual board at {board.line}; an empty line ends it", port=board.line)
         with Pacer(board) as pacer:
             for line in sys.stdin:
                 text = line.strip()
@@ -192,7 +210,8 @@ def run_run(args: argparse.Namespace) -> int:
                     break
                 try:
                     _by_hand(board, pacer, text, compiled)
-                    print("\n".join(running_lines(board, compiled)))
+                    lines = running_lines(board, compiled)
+                    _say(args, "\n".join(lines), now=lines)
                 except ReedwayError as problem:
                     print(problem, file=sys.stderr)
                 if pacer.error:
@@ -214,12 +233,15 @@ def _by_hand(board: VirtualBoard, pacer: Pacer, text: str, compiled: Compiled) -
     time.sleep(AFTER_ORDER_S)
 
 
-def _play(board: VirtualBoard, compiled: Compiled, session: Path, out: Path | None) -> int:
+def _play(
+    args: argparse.Namespace, board: VirtualBoard, compiled: Compiled, session: Path, out: Path | None
+) -> int:
     if out is not None and out.exists():
         raise ReedwayError(f"{out}: is there already; name another --out")
     with Keeper(board, compiled, out) as keeper:
         count = play(board, session, compiled, keeper.drain)
         keeper.drain()
-    print(f"{session}: {count} inputs played up to {board.out.t} ms of the board's time")
-    print(f"{board.out.records} records" + (f", written to {out}" if out else ""))
+    text = f"{session}: {count} inputs played up to {board.out.t} ms of the board's time\n"
+    text += f"{board.out.records} records" + (f", written to {out}" if out else "")
+    _say(args, text, inputs=count, board_ms=board.out.t, records=board.out.records, out=str(out or ""))
     return 0
