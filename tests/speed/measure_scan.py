@@ -106,10 +106,10 @@ class Ours:
         return measured_loop(self.idle_body, count)
 
     def idle_body(self, count):
-        advance = self.c.advance
+        scan = self.c.scan
         now = self.now + 1
         for _ in range(count):
-            advance(now, 0, 0)
+            scan(now, 0, 0)
 
     def hits(self, count):
         """The scans in which hits are confirmed, by themselves; sensors in turn, rules included."""
