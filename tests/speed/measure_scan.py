@@ -99,17 +99,17 @@ class Ours:
         self.c.scan(1, 0, 0)
         self.c.order(1, 0, 63)
         self.c.settle(1)
-        self.now = 10000
+        self.now = 100000  # long after the pulses of the start: no coil is warm, nothing falls due
         self.c.scan(self.now, 0, 0)
 
     def idle(self, count):
         return measured_loop(self.idle_body, count)
 
     def idle_body(self, count):
-        scan = self.c.scan
+        advance = self.c.advance
         now = self.now + 1
         for _ in range(count):
-            scan(now, 0, 0)
+            advance(now, 0, 0)
 
     def hits(self, count):
         """The scans in which hits are confirmed, by themselves; sensors in turn, rules included."""
