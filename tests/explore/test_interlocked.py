@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import pytest
 
-from explore.interlocked import FILE, NAMES, STARTS, Line
+from explore.interlocked import FILE, STARTS, Line
 
 SOURCE = FILE.read_text(encoding="utf-8")
 HEAD, RULES = SOURCE[: SOURCE.index("\nrules:")], SOURCE[SOURCE.index("\nrules:") :]
@@ -26,7 +26,6 @@ COUNTS = {
 def test_nothing_goes_wrong_and_nobody_is_stuck(start: str, throws_at_once: bool) -> None:
     findings = Line(SOURCE).explore(start, throws_at_once)
     assert findings.clean, (findings.wrong, findings.stuck, findings.way)
-    assert findings.movers == set(NAMES[: len(STARTS[start])])
     assert (findings.states, findings.transitions) == COUNTS[start, throws_at_once]
 
 
@@ -78,7 +77,7 @@ def test_needed(taken_out: str, comes: str) -> None:
     line = Line(HEAD + RULES.replace(taken_out, "", 1).replace("    while: []\n", ""))
     findings = line.explore("three trains", throws_at_once=True)
     assert comes in (findings.wrong or f"stuck {findings.stuck}"), findings
-    assert len(findings.way) > 1
+    assert findings.stuck or len(findings.way) > 1  # who is stuck may be so from the start
 
 
 def test_entry_moved_under_a_train_is_seen() -> None:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from array import array
 
-from reedway.proof.search import Found
-from reedway.proof.world import World
+from reedway.proof.search import Expanding, Found
 
 
 class Graph:
     """The states of a search by number with the steps between them, and which trains move in them."""
 
-    def __init__(self, world: World, found: Found) -> None:
+    def __init__(self, world: Expanding, found: Found) -> None:
         self.world = world
         self.states = list(found.came_from)
         number = {state: n for n, state in enumerate(self.states)}

@@ -7,8 +7,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
-
-from reedway.proof.world import World
+from typing import Protocol
 
 try:
     import resource
@@ -20,6 +19,22 @@ MEMORY_MB_MAX = 2_000
 LOOK_EVERY = 1 << 14  # states between two looks at memory and clock
 
 Progress = Callable[["Found"], None]
+
+
+class Expanding(Protocol):
+    """What can be searched: states are numbers, in which each train has a field of bits.
+
+    `expand` gives the states that one step leads to; it sets `bad` where a state or step must not be.
+    """
+
+    bad: str
+    fields: list[tuple[int, int]]  # (lowest bit, mask) of each train
+    gone: int  # in a field: the train is not on the track
+
+    @property
+    def expand(self) -> Callable[[int], list[int]]: ...
+
+    def spot_of(self, state: int, j: int) -> int: ...
 
 
 @dataclass
@@ -57,7 +72,7 @@ def peak_mb() -> float:
 
 
 def search(
-    world: World,
+    world: Expanding,
     start: int,
     states_max: int = STATES_MAX,
     memory_mb_max: float = MEMORY_MB_MAX,
