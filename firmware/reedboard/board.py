@@ -3,7 +3,7 @@
 from reedlogic.controller import Controller
 from reedlogic.ring import MASK
 from reedlogic.snapshot import save
-from reedlogic.words import F_LATE, F_OUT_OF_STEP, O_BOARD_FAULT, O_MAINTENANCE
+from reedlogic.words import F_LATE, F_OUT_OF_STEP, O_BOARD_FAULT, O_LIGHT
 
 from .blink import Blink
 from .journalfeed import JournalFeed
@@ -163,7 +163,7 @@ class Board:
 
     def ask(self, order: int, value: int) -> bool:
         """Queue an operator's order for the next scan; False when there is no such order or no room."""
-        if self.order_count == ORDERS_MAX or order > O_MAINTENANCE or value >= VALUE_END:
+        if self.order_count == ORDERS_MAX or order > O_LIGHT or order == O_BOARD_FAULT or value >= VALUE_END:
             return False
         self.orders[2 * self.order_count] = order
         self.orders[2 * self.order_count + 1] = value

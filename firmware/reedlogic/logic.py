@@ -197,4 +197,7 @@ class Logic(State):
             changed = feeds ^ self.feeds
             self.feeds = feeds
             self._record(now, R_FEED, changed, feeds, 0)
-        self.lamps = self._derived(words) if self.derived_lamps else words[W_LAMP]
+        if self.derived_lamps and mode != M_MAINTENANCE:
+            self.lamps = self._derived(words)
+        else:
+            self.lamps = words[W_LAMP]

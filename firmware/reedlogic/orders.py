@@ -23,10 +23,12 @@ from .words import (
     NONE,
     O_ACKNOWLEDGE,
     O_BOARD_FAULT,
+    O_FEED,
     O_GO,
     O_GO_ON,
     O_HOLD,
     O_LIFT_OFF,
+    O_LIGHT,
     O_MAINTENANCE,
     O_SET_ON,
     O_START,
@@ -58,6 +60,8 @@ def give(logic: Logic, now: int, order: int, value: int, button: int) -> None:
         reason = _start(logic, now, value)
     elif order == O_MAINTENANCE:
         reason = _maintenance(logic)
+    elif order == O_FEED or order == O_LIGHT:
+        reason = _try_output(logic, order, value)
     elif order == O_ACKNOWLEDGE:
         reason = OK
         logic.clear_cautions(now)
@@ -81,6 +85,24 @@ def _maintenance(logic: Logic) -> int:
     if logic.started or logic.maintenance:
         return N_NOT_BEFORE
     logic.maintenance = True
+    return OK
+
+
+def _try_output(logic: Logic, order: int, value: int) -> int:
+    """In maintenance: one feed, also the track feed, or one lamp."""
+    if not logic.maintenance:
+        return N_NOT_BEFORE
+    if value >> 1 >= 30:
+        return N_UNKNOWN
+    bit = 1 << (value >> 1)
+    word = W_LAMP
+    if order == O_FEED:
+        word = W_GO
+        if not logic.all_feeds & bit:
+            return N_UNKNOWN
+    elif value >> 1 >= len(logic.lamp_sources):
+        return N_UNKNOWN
+    logic.words[word] = logic.words[word] | bit if value & 1 else logic.words[word] & ~bit
     return OK
 
 

@@ -12,7 +12,8 @@ AT_HIT = (
 def scene() -> Scene:
     """Two blocks with a place each, one turnout; a hit would throw and feed if rules ran."""
     one = turnout(0, 1, pulses=2, cool=300)
-    made = plan(turnouts=(one,), at=AT_HIT, blocks=(2, 0), places=(1, 2), inputs=(SENSOR,))
+    lamps = ((w.L_RUNNING, 0), (w.L_RULES, 0))
+    made = plan(turnouts=(one,), at=AT_HIT, blocks=(2, 1), places=(1, 2), inputs=(SENSOR,), lamps=lamps)
     return Scene(made, started=False).at(10, MAINTENANCE)
 
 
@@ -34,6 +35,27 @@ def test_the_heat_budget_holds_in_maintenance_too() -> None:
 def test_go_and_hold_feed_and_unfeed_a_block() -> None:
     s = scene().at(20, (w.O_GO, 1)).at(30, (w.O_GO, 0)).at(40, (w.O_HOLD, 1))
     assert s.all("feed") == [(20, 1, 1), (30, 0, 1), (40, 1, 0)]
+
+
+def test_every_feed_can_be_tried_also_the_track_feed() -> None:
+    s = scene().at(20, (w.O_FEED, 5)).at(30, (w.O_FEED, 3)).at(40, (w.O_FEED, 4)).at(50, (w.O_FEED, 7))
+    assert s.all("feed") == [(20, 2, 1), (30, 1, 1), (40, 2, 0)]
+    assert s.all("refused") == [(50, w.O_FEED, w.N_UNKNOWN)]
+
+
+def test_every_lamp_can_be_tried_whatever_it_shows() -> None:
+    s = scene().at(20, (w.O_LIGHT, 1))
+    assert s.c.lamps == 1
+    assert s.at(30, (w.O_LIGHT, 3)).c.lamps == 3
+    assert s.at(40, (w.O_LIGHT, 0), (w.O_LIGHT, 5)).c.lamps == 2
+    assert s.all("refused") == [(40, w.O_LIGHT, w.N_UNKNOWN)]
+
+
+def test_outputs_are_tried_in_maintenance_only() -> None:
+    for s in (Scene(plan(lamps=((w.L_RULES, 0),)), started=False), Scene(plan(lamps=((w.L_RULES, 0),)))):
+        s.at(20, (w.O_FEED, 1), (w.O_LIGHT, 1))
+        assert s.all("refused") == [(20, order, w.N_NOT_BEFORE) for order in (w.O_FEED, w.O_LIGHT)]
+        assert s.c.feeds == s.c.lamps == 0
 
 
 def test_hits_are_recorded_and_do_nothing() -> None:

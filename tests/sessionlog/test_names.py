@@ -45,6 +45,7 @@ def test_any_record_survives_the_log(t: int, kind: int, which: int, value: int) 
         ((5, w.R_ORDER, w.O_GO_ON, 0), '{"t":5,"kind":"order","name":"go on","value":0}'),
         ((5, w.R_ORDER, w.O_GO, 1), '{"t":5,"kind":"order","name":"go on (2)","value":0}'),
         ((5, w.R_ORDER, w.O_THROW, 3), '{"t":5,"kind":"order","name":"throw entry","value":1}'),
+        ((5, w.R_ORDER, w.O_FEED, 1), '{"t":5,"kind":"order","name":"feed Hold","value":1}'),
         ((5, w.R_ORDER, w.O_STOP | 64, 0), '{"t":5,"kind":"order","name":"stop, by button","value":0}'),
         ((5, w.R_CAUTION, 1, w.C_REST), '{"t":5,"kind":"caution","name":"Ö sensor","value":1}'),
         ((5, w.R_CLASH, 2, w.W_RELAY + 1), '{"t":5,"kind":"clash","name":"R32","value":1}'),

@@ -48,7 +48,8 @@ _BY_VALUE = {
     (w.R_CLASH, w.W_WANTED): "turnouts",
 }
 _ORDER_LISTS = {w.O_START: "starts", w.O_GO: "places", w.O_HOLD: "places", w.O_THROW: "turnouts"}
-_ORDER_LISTS |= {w.O_SET_ON: "places", w.O_LIFT_OFF: "places"}
+_ORDER_LISTS |= {w.O_SET_ON: "places", w.O_LIFT_OFF: "places", w.O_FEED: "blocks", w.O_LIGHT: "lamps"}
+_TWO_WAYS = (w.O_THROW, w.O_FEED, w.O_LIGHT)  # value: 2 * index + which of the two
 _TAILS_MAX = 1 << 16
 
 
@@ -128,9 +129,9 @@ class Codec:
         for number, key in _ORDER_LISTS.items():
             for index, target in lists[key].names.items():
                 name = _unlike(f"{ORDER_WORDS[number]} {target}", self._order_numbers)
-                base = 2 * index if number == w.O_THROW else index
+                base = 2 * index if number in _TWO_WAYS else index
                 self._order_numbers[name] = (number, base)
-                for value in range(base, base + (2 if number == w.O_THROW else 1)):
+                for value in range(base, base + (2 if number in _TWO_WAYS else 1)):
                     self._orders[number, value] = (name, base)
 
     def _order(self, which: int, value: int) -> tuple[str, int]:
