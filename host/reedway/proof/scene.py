@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reedlogic import words as w
 from reedway.boardfile.compile import Compiled
 from reedway.boardfile.numbering import Input
 from reedway.problems import ReedwayError
+from reedway.proof.explored import Explored
 from reedway.proof.fault import NoFault
 from reedway.proof.machine import Machine
 from reedway.proof.spots import Spots
@@ -28,6 +29,8 @@ class Scene:
     logic: int  # state of the logic right after the start
     trains: list[str]
     places: list[int]
+    compiled: Compiled
+    start_number: int
     turned_on: tuple[int, ...] = ()  # switches that are on though the start does not ask for it
 
     def world(self, lagging: bool, fault: NoFault | None = None) -> tuple[World, int]:
@@ -35,6 +38,25 @@ class Scene:
         world = World(self.machine, self.spots, self.trains, lagging, fault)
         spots = [self.spots.at_place[place] for place in self.places]
         return world, world.state(self.logic, spots)
+
+    def with_plan(self, plan: tuple) -> Scene | None:
+        """The same scene with other rules or start values; None when the start is refused."""
+        machine = Machine(plan)
+        begin(machine.explored, self.start_number, self.turned_on)
+        if not machine.explored.logic.started:
+            return None
+        return replace(self, machine=machine, logic=machine.state())
+
+
+def begin(explored: Explored, start: int, turned_on: tuple[int, ...]) -> None:
+    """Switches as the start wants them and these on; then the order to start."""
+    conditions = explored.plan[16][start][0]
+    for j in range(0, len(conditions), 3):
+        explored.words[conditions[j]] |= conditions[j + 2]
+    for index in turned_on:
+        explored.set_level(index, 1)
+    explored.logic.gate(0)
+    explored.order(w.O_START, start)
 
 
 def train_names(count: int) -> list[str]:
@@ -53,20 +75,14 @@ def set_scene(compiled: Compiled, start: int, turned_on: tuple[int, ...] = ()) -
             f"{layout.path}: nothing to prove without a track; describe it under track: (check --schema)"
         )
     machine = Machine(compiled.plan)
-    conditions, _relays, _positions, _go, places = compiled.plan[16][start]
-    explored = machine.explored
-    for j in range(0, len(conditions), 3):
-        explored.words[conditions[j]] |= conditions[j + 2]
-    for index in turned_on:
-        explored.set_level(index, 1)
-    explored.logic.gate(0)
-    explored.order(w.O_START, start)
-    if not explored.logic.started:
+    places = compiled.plan[16][start][4]
+    begin(machine.explored, start, turned_on)
+    if not machine.explored.logic.started:
         raise ReedwayError(f"{layout.path}: start {layout.starts[start].name} is refused by the logic")
     spots = Spots(Track(layout), compiled.numbering, machine.packing)
     at = [place for place in range(len(layout.places)) if places >> place & 1]
     name = layout.starts[start].name
-    scene = Scene(name, machine, spots, machine.state(), train_names(len(at)), at)
+    scene = Scene(name, machine, spots, machine.state(), train_names(len(at)), at, compiled, start)
     for item in open_switches(compiled, start):
         word = item.words[0] if item.index in turned_on else item.words[1]
         scene.start += f", {item.name} {word}"
