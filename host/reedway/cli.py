@@ -49,7 +49,7 @@ EXAMPLES = """\
 examples:
   reedway demo                                    six minutes of trains in the terminal
   reedway new two-trains my.yaml                  write a commented layout file to start from
-  reedway check my.yaml                           every mistake with its line, and the pins used
+  reedway check my.yaml                           mistakes with their lines, and the pins used
   reedway check --schema                          what may stand in a layout file
   reedway build my.yaml --out boards/my           the folder that goes on the board
   reedway replay evening.jsonl --layout my.yaml --compare    what a change would have done

@@ -14,6 +14,7 @@ import pytest
 from layout.base import CONFIG, EXAMPLES, SMALL, line_of, spoiled
 from reedway import __version__, cli, shipped
 from reedway.layout import commands
+from reedway.layout.near import did_you_mean
 from reedway.layout.new import KINDS
 from reedway.problems import ReedwayError
 
@@ -53,7 +54,7 @@ def test_complaints_go_to_the_error_stream_and_good_files_are_told_all_the_same(
     assert cli.main(["check", str(bad), str(good)]) == 1
     captured = capsys.readouterr()
     assert f"{good}: good" in captured.out
-    first, second = captured.err.splitlines()
+    first, second, _how_many = captured.err.splitlines()
     assert first.startswith(f"{bad}:{line_of('rearm')}: rearm of sensor N2: '3' has no unit")
     assert second.startswith(f"{bad}:{line_of('4 s')}: timer let out: '-4 s' is negative")
 
@@ -216,3 +217,17 @@ def test_no_handler_catches_everything() -> None:
                 caught = ast.unparse(node.type) if node.type else ""
                 assert caught, f"{path}:{node.lineno}"
                 assert not {"Exception", "BaseException"} & set(caught.strip("()").split(", ")), (path, names)
+
+
+def test_a_slip_that_is_as_near_to_two_names_is_told_with_both() -> None:
+    assert did_you_mean("NI hit", ["N2 hit", "N1 hit", "Mill stops"]) == "did you mean N2 hit or N1 hit?"
+    assert did_you_mean("Mil", ["N2", "N1", "Mill"]) == "did you mean Mill?"
+    assert did_you_mean("zzz", ["N2", "N1"]) == "known are N2, N1"
+
+
+def test_check_says_how_many_mistakes_it_has_seen_so_far(tmp_path: Path, capsys: Capture) -> None:
+    path = tmp_path / "bad.yaml"
+    path.write_text("sensors: 3\n", encoding="utf-8")
+    assert cli.main(["check", str(path)]) == 1
+    last = capsys.readouterr().err.splitlines()[-1]
+    assert last.startswith(f"{path}: 4 mistakes so far; mend and check again")

@@ -22,7 +22,8 @@ QUESTION = "Is what I wrote right? What will it do?"
 def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     check = subparsers.add_parser(
         "check",
-        description="Check layout files: every mistake with its line, and the pins used and free. "
+        description="Check layout files: the mistakes with their lines, stage by stage (form, names, rules, "
+        "track, electrics), and the pins used and free. "
         "Exit code 0: all good; 1: something is to be mended.",
         epilog="examples:\n"
         "  reedway check my.yaml\n"
@@ -79,6 +80,7 @@ def _check_files(paths: list[str], as_json: bool) -> int:
             files.append({"file": path, "good": False})
             if not as_json:
                 print(error, file=sys.stderr)
+                print(_to_mend(path, len(error.complaints)), file=sys.stderr)
             continue
         layout = checked.layout
         advice += checked.advice
@@ -99,6 +101,12 @@ def _check_files(paths: list[str], as_json: bool) -> int:
         out = {"files": files, "complaints": _rows(complaints), "advice": _rows(advice)}
         print(json.dumps(out, indent=2))
     return 1 if complaints else 0
+
+
+def _to_mend(path: str, count: int) -> str:
+    """How many mistakes, and that a stage of checks begins only when the one before it is clean."""
+    mistakes = "1 mistake" if count == 1 else f"{count} mistakes"
+    return f"{path}: {mistakes} so far; mend and check again, for some show only when earlier ones are gone"
 
 
 def _rows(complaints: list[Complaint]) -> list[dict[str, Any]]:

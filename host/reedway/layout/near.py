@@ -6,19 +6,32 @@ import difflib
 from collections.abc import Iterable
 
 
-def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The one known word that is close enough to be meant, or None."""
+def nearest_all(word: str, known: Iterable[str]) -> list[str]:
+    """The known words that are close enough to be meant and as close as each other, three at most."""
+    folded = word.casefold()
     by_fold = {candidate.casefold(): candidate for candidate in known}
-    found = difflib.get_close_matches(word.casefold(), by_fold, n=1, cutoff=0.6)
-    return by_fold[found[0]] if found else None
+    close = difflib.get_close_matches(folded, by_fold, n=len(by_fold) or 1, cutoff=0.6)
+    likeness = [_likeness(folded, one) for one in close]
+    tied = {one for one, like in zip(close, likeness, strict=True) if like == max(likeness)}
+    return [name for fold, name in by_fold.items() if fold in tied][:3]
+
+
+def _likeness(word: str, known: str) -> float:
+    return difflib.SequenceMatcher(a=known, b=word).ratio()
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """One known word that is close enough to be meant, or None."""
+    found = nearest_all(word, known)
+    return found[0] if found else None
 
 
 def did_you_mean(word: str, known: Iterable[str], otherwise: str = "") -> str:
     """What to do about an unknown word: take the nearest, or `otherwise`, or choose from what is known."""
     names = list(known)
-    close = nearest(word, names)
-    if close is not None:
-        return f"did you mean {close}?"
+    close = nearest_all(word, names)
+    if close:
+        return f"did you mean {' or '.join(close)}?"
     return otherwise or (f"known are {listed(names)}" if names else "none are known")
 
 

@@ -28,7 +28,7 @@ SLIP = (b"rearm: 2 s", b"rearm: 2")  # what the bad file of the demo has in plac
 NEXT = """\
 What to type next:
   reedway new two-trains my.yaml        a commented layout file to start from
-  reedway check my.yaml                 every mistake with its line
+  reedway check my.yaml                 mistakes with their lines
   reedway replay LOG --layout my.yaml --compare
                                         what a change would have done
   reedway report LOG                    what happened in a session"""
