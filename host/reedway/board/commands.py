@@ -12,6 +12,7 @@ from datetime import datetime
 from pathlib import Path
 
 from reedway.board.client import CAUSES, Client
+from reedway.board.loading import commands as loading_commands
 from reedway.board.orders import read_order, read_touch
 from reedway.board.playing import Keeper, Pacer, play
 from reedway.board.ports import PortGone, find_port, open_port
@@ -30,6 +31,7 @@ AFTER_ORDER_S = 0.05
 
 
 def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    loading_commands.register(subparsers)
     run = subparsers.add_parser(
         "run",
         description="Run a layout on a virtual board. The firmware runs on MicroPython for this computer; "

@@ -8,6 +8,7 @@ from typing import Protocol
 import serial
 from serial.tools import list_ports
 
+from reedway.board.loading.drives import drive_advice, find_drive
 from reedway.problems import ReedwayError
 
 MAKER = 0x2E8A  # USB vendor number of both boards (their data sheets, "USB")
@@ -39,9 +40,12 @@ def find_port() -> str:
     if boards:
         names = ", ".join(sorted(str(port.device) for port in boards))
         raise ReedwayError(f"{len(boards)} boards are plugged in ({names}); choose one with --port")
+    drive = find_drive()
+    if drive is not None:
+        raise ReedwayError(drive_advice(drive))
     raise ReedwayError(
         "no board found; if it shows up as a drive it has no MicroPython yet, if not at all the cable may be "
-        "one for charging only; a port can be named with --port, `--port virtual` needs no board"
+        "one for charging only: try another; a port can be named with --port, `--port virtual` needs no board"
     )
 
 

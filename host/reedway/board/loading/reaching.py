@@ -1,0 +1,153 @@
+"""From a port to a board at its prompt, whatever runs on it: a show is never disturbed."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+from reedway.board.client import CAUSES, RESULTS, Client
+from reedway.board.loading.drives import BOARD_WORDS, image_advice
+from reedway.board.loading.folder import is_newer
+from reedway.board.loading.prompt import MAINTENANCE_MARK, Prompt, wait_for_prompt
+from reedway.board.ports import PortGone, open_port
+from reedway.board.protocol import PROTOCOL
+from reedway.problems import ReedwayError
+from reedway.sessionlog.kinds import MODE_WORDS, w
+
+NOT_NOW = 1  # result of a command while trains run
+BACK_S = 15.0  # a board that resets shows up again as a port; boot.py alone takes a second
+WHITE_BUTTON = (
+    "unplug it, plug it in, and hold its white button while its lamp is lit in the first second: "
+    "that brings its prompt, whatever is on it"
+)
+
+
+@dataclass(frozen=True)
+class Hello:
+    """What a board that runs Reedway said of itself."""
+
+    protocol: int
+    firmware: str
+    chip: str
+    layout_sha256: str
+    cause: str
+    mode: int
+
+
+def ask_hello(port: str) -> tuple[Hello | None, int]:
+    """(who answers, records that nobody has taken); (None, 0) when nothing of ours answers."""
+    client = Client(open_port(port))
+    try:
+        fields = client.command("h", PROTOCOL, wants="h")[-1].fields
+        hello = Hello(
+            int(fields[0]),
+            str(fields[1]),
+            str(fields[2]),
+            str(fields[3]),
+            CAUSES[min(int(fields[4]), len(CAUSES) - 1)],
+            int(fields[7]),
+        )
+        if hello.protocol != PROTOCOL:
+            return hello, 0
+        status = client.status()
+        return hello, status.end - status.oldest
+    except PortGone:
+        raise
+    except ReedwayError:
+        return None, 0
+    finally:
+        client.close()
+
+
+def check_hello(hello: Hello, records: int, port: str, accepts_newer: bool) -> None:
+    """Refuse what must not be interrupted or overwritten."""
+    mode = MODE_WORDS.get(hello.mode, str(hello.mode))
+    if hello.mode in (w.M_RUNNING, w.M_STOPPED):
+        raise ReedwayError(
+            f"{port}: trains run (the board is {mode}), so nothing was touched; end the show, switch the "
+            "board off and on, and try again before start"
+        )
+    if hello.mode == w.M_FAULT and records:
+        raise ReedwayError(
+            f"{port}: the board stands at a fault and holds {records} records that nobody has taken; keep "
+            "them with `reedway record`, then switch the board off and on, and try again"
+        )
+    if hello.protocol != PROTOCOL:
+        raise ReedwayError(
+            f"{port}: the firmware there ({hello.firmware}) speaks protocol {hello.protocol}, this Reedway "
+            f"{PROTOCOL}; to load over it, {WHITE_BUTTON}"
+        )
+    if is_newer(hello.firmware) and not accepts_newer:
+        raise ReedwayError(
+            f"{port}: the board carries Reedway {hello.firmware}, newer than the one on this computer; "
+            "update Reedway here, or load the older one over it with --older"
+        )
+
+
+def reach_prompt(port: str, accepts_newer: bool = False) -> tuple[Prompt, Hello | None]:
+    """The prompt of the board at this port, and what its firmware said before."""
+    hello, records = ask_hello(port)
+    if hello is None:
+        return _plain_prompt(port), None
+    check_hello(hello, records, port, accepts_newer)
+    _ask_maintenance(port)
+    try:
+        return wait_for_prompt(port, BACK_S), hello
+    except ReedwayError as problem:
+        raise ReedwayError(
+            f"{port}: the board did not come to its prompt ({problem}); nothing was changed; {WHITE_BUTTON}"
+        ) from None
+
+
+def _ask_maintenance(port: str) -> None:
+    """Reset to the prompt, without a watchdog; a board may be gone before it has answered."""
+    client = Client(open_port(port))
+    try:
+        client.command("h", PROTOCOL, wants="h")
+        client.command("m")
+    except PortGone:
+        return
+    except ReedwayError as problem:
+        if str(problem) == RESULTS[NOT_NOW]:
+            raise ReedwayError(f"{port}: {problem}; nothing was touched") from None
+    finally:
+        client.close()
+
+
+def _plain_prompt(port: str) -> Prompt:
+    """No firmware of ours runs: bare MicroPython, a half-loaded board, maintenance by the white button."""
+    try:
+        return wait_for_prompt(port, 1.0)
+    except PortGone:
+        raise ReedwayError(
+            f"{port}: neither Reedway nor MicroPython answers there; is it the right port? If it is the "
+            f"board, {WHITE_BUTTON}; a Pico that never had MicroPython wants {image_advice('pico')} first "
+            f"(a Pico 2 {image_advice('pico2')})"
+        ) from None
+
+
+def right_board(prompt: Prompt, port: str, board: str = "", source: str = "") -> Prompt:
+    """The prompt again, when it is that of the board wanted ("": either) and no watchdog runs."""
+    who = prompt.who()
+    if who.board is None:
+        raise ReedwayError(
+            f"{port}: MicroPython runs there on {who.machine or who.platform}, not on a Pico or Pico 2; "
+            "choose another port with --port"
+        )
+    if board not in ("", who.board):
+        raise ReedwayError(
+            f"{port}: this is a {BOARD_WORDS[who.board]}, and {source} is for a {BOARD_WORDS[board]}; "
+            f"plug in the other board, or write `board: {who.board}` into the layout file"
+        )
+    if prompt.watchdog_runs():
+        prompt.reset(MAINTENANCE_MARK)
+        time.sleep(0.5)
+        prompt = wait_for_prompt(port, BACK_S)
+        if prompt.watchdog_runs():
+            prompt.close()
+            raise ReedwayError(
+                f"{port}: a watchdog runs on the board; it cannot be stopped and would reset the board while "
+                f"files are written; {WHITE_BUTTON} (without Reedway's boot.py: take the other program's "
+                "main.py off first)"
+            )
+    return prompt
