@@ -43,8 +43,9 @@ def load(drain, coil, diode, supply, diode_kind=elm.Diode):
     elm.Line().right().at(low.center).length(1.8)
     diode_kind().up().label(diode, "bottom")
     elm.Line().left().length(1.8)
-    elm.Line().up().at(high.center).length(0.6)
-    rail(supply)
+    if supply:
+        elm.Line().up().at(high.center).length(0.6)
+        rail(supply)
     return low, high
 
 
@@ -56,7 +57,7 @@ def contact_chain(x, y, source, steps):
 
 
 def coil_transistor():
-    load(driver(("R1", "R2", "Q1"), "coil pin"), "L1", "D1", "coil supply +")
+    load(driver(("R1", "R2", "Q1"), "coil pin"), "L1", "D1", "bank +")
 
 
 def coil_relay():
@@ -153,51 +154,99 @@ def detector_opto():
     elm.Dot(open=True).label("detector return", "left")
 
 
-def arm_line():
-    pin("arm pin")
-    elm.Capacitor().right().label("C1")
+def charge_pump(names, x, y):
+    """Arm pin, pump capacitor, two diodes, store, bleeder, lower transistor; returns its drain."""
+    elm.Dot(open=True).at((x, y)).label("arm pin", "left")
+    elm.Capacitor().right().label(names["pump"])
     pump = elm.Dot()
-    elm.Diode().up().at((pump.center[0], pump.center[1] - 2)).label("D1", "bottom").length(2)
+    elm.Diode().up().at((pump.center[0], pump.center[1] - 2)).label(names["low"], "bottom").length(2)
     elm.Ground().at((pump.center[0], pump.center[1] - 2))
-    elm.Diode().right().at(pump.center).label("D2")
-    held = elm.Dot()
-    elm.Capacitor().down().at(held.center).label("C2", "bottom").length(2)
+    elm.Diode().right().at(pump.center).label(names["over"])
+    held = elm.Dot().label("held", "top")
+    elm.Capacitor().down().at(held.center).label(names["store"], "bottom").length(2)
     elm.Ground()
     elm.Line().right().at(held.center).length(1.8)
     node = elm.Dot()
-    elm.Resistor().down().at(node.center).label("R1", "bottom").length(2)
+    elm.Resistor().down().at(node.center).label(names["bleed"], "bottom").length(2)
     elm.Ground()
     elm.Line().right().at(node.center).length(1.8)
-    low = elm.NFet().reverse().theta(0).anchor("gate").label("Q1", "right", ofst=(0.1, 0))
+    low = elm.NFet().reverse().theta(0).anchor("gate").label(names["lower"], "right", ofst=(0.1, 0))
     elm.Line().down().at(low.source).length(1.2)
     elm.Ground()
-    elm.Resistor().up().at(low.drain).label("R3", "top").length(2)
+    return low.drain
+
+
+def arm_switch(names, drain):
+    """Fuse, the P-channel switch above a lower transistor's drain; returns the switch's drain."""
+    elm.Resistor().up().at(drain).label(names["pull"], "top").length(2)
     upper = elm.Dot()
-    elm.Resistor().up().at(upper.center).label("R2", "top").length(2.4)
-    top = elm.Dot()
-    elm.Line().up().at(top.center).length(0.5)
-    rail("coil supply +")
+    elm.Resistor().up().at(upper.center).label(names["hold"], "top").length(2.4)
+    top = elm.Dot().label("fused supply +", "top")
+    elm.Fuse().left().at(top.center).label(names["fuse"], "bottom").length(3.6)
+    elm.Dot(open=True).label("supply +", "left")
     elm.Line().right().at(upper.center).length(1.8)
-    high = elm.PFet().reverse().theta(0).anchor("gate").label("Q2", "right", ofst=(0.1, 0))
+    high = elm.PFet().reverse().theta(0).anchor("gate").label(names["switch"], "right", ofst=(0.1, 0))
     elm.Line().up().at(high.source).toy(top.center)
     elm.Line().left().tox(top.center)
-    elm.Line().down().at(high.drain).length(0.9)
+    return high.drain
+
+
+ARM = {
+    "pump": "C1",
+    "low": "D1",
+    "over": "D2",
+    "store": "C2",
+    "bleed": "R1",
+    "lower": "Q1",
+    "hold": "R2",
+    "pull": "R3",
+    "fuse": "F1",
+    "switch": "Q2",
+}
+
+
+def arm_line():
+    drain = arm_switch(ARM, charge_pump(ARM, 0, 0))
+    elm.Line().down().at(drain).length(0.9)
     elm.Dot(open=True).label("armed supply +", "right")
 
 
-def bank():
-    pin("supply +")
-    elm.Fuse().right().label("F1")
-    elm.Resistor().right().label("R1")
+def bank_parts(charge, store, bleed):
+    """Charging resistor to the right from here, the bank and its bleeder; returns the bank's upper end."""
+    elm.Resistor().right().label(charge)
     top = elm.Dot()
-    elm.Capacitor(polar=True).down().at(top.center).label("C1", "bottom")
+    elm.Capacitor(polar=True).down().at(top.center).label(store, "bottom")
     elm.Ground()
     elm.Line().right().at(top.center).length(2)
     far = elm.Dot()
-    elm.Resistor().down().at(far.center).label("R2", "bottom")
+    elm.Resistor().down().at(far.center).label(bleed, "bottom")
     elm.Ground()
-    elm.Line().right().at(far.center).length(1.5)
-    elm.Dot(open=True).label("coil supply +", "right")
+    return far
+
+
+def bank():
+    pin("armed supply +")
+    elm.Line().right().at(bank_parts("R1", "C1", "R2").center).length(1.5)
+    elm.Dot(open=True).label("bank +", "right")
+
+
+def coil_supply():
+    drain = arm_switch(ARM, charge_pump(ARM, 0, 0))
+    elm.Line().down().at(drain).length(0.9)
+    armed = elm.Dot().label("armed supply +", "bottom")
+    elm.Line().right().at(armed.center).length(2)
+    far = bank_parts("R4", "C3", "R5")
+    elm.Line().right().at(far.center).length(2)
+    end = elm.Dot().label("bank +", "bottom", ofst=(0, -0.2))
+    rail_y = end.center[1] + 2.2
+    elm.Line().up().at(end.center).toy(rail_y)
+    for number, names in enumerate((("R6", "R7", "Q3", "L1", "D3"), ("R8", "R9", "Q4", "L2", "D4")), 1):
+        x = end.center[0] + 3 + 8.5 * (number - 1)
+        drain = driver(names[:3], f"coil {number} pin", x, rail_y - 5.4)
+        _, high = load(drain, names[3], names[4], None)
+        elm.Line().up().at(high.center).toy(rail_y)
+        joint = elm.Dot()
+        elm.Line().left().at(joint.center).tox(end.center)
 
 
 def lamps():
@@ -227,7 +276,7 @@ def lamps():
     elm.Resistor().down().at(held.center).label("R3", "bottom").length(1.8)
     elm.Ground()
     elm.Line().left().at(held.center).length(1.2)
-    elm.Dot(open=True).label("held, of the arm line", "left")
+    elm.Dot(open=True).label("held", "left")
     elm.Dot(open=True).at((10.4, 0)).label("3.3 V", "top")
     elm.Capacitor().down().label("C1", "bottom").length(1.8)
     elm.Ground()
@@ -267,7 +316,7 @@ def hand_changeover():
     elm.Inductor2(loops=3).up().at(coil_low.center).to(corner.end).label("L1", "top")
     top = elm.Dot()
     elm.Line().up().at(top.center).length(0.5)
-    rail("coil supply +")
+    rail("bank +")
     elm.Line().right().at(coil_low.center).length(2.4)
     side = elm.Dot()
     elm.Diode().up().at(side.center).label("D1", "bottom").toy(top.center)
@@ -298,6 +347,7 @@ CIRCUITS = (
     detector_opto,
     arm_line,
     bank,
+    coil_supply,
     lamps,
     panel,
     hand_changeover,

@@ -29,7 +29,7 @@ R1, R2 = part_ohm("sensor-contact", "R1"), part_ohm("sensor-contact", "R2")
 C1 = part_farad("sensor-contact", "C1")
 CHARGE, BLEED = part_ohm("bank", "R1"), part_ohm("bank", "R2")
 BANK_F = part_farad("bank", "C1")
-BANK_V = BY_NAME["bank"].rails["supply"]
+BANK_V = BY_NAME["bank"].rails["armed supply +"]
 
 
 def pump_v(bleed_ohm: float, scan_s: float = 1e-3, seconds: float = 3.0) -> float:

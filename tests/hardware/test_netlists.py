@@ -119,7 +119,7 @@ def test_the_netlist_is_whole(circuit):
         assert set(part) <= allowed, name
         for net in circuit.nets(part):
             lone = len(circuit.on_net(net)) == 1 and net not in circuit.rails and net not in circuit.gpio
-            assert not lone or net in ("armed supply",), f"{net} hangs on {name} only"
+            assert not lone or net in ("armed supply +",), f"{net} hangs on {name} only"
         if part.get("of"):
             assert circuit.parts[part["of"]]["is"] in COILS
     for net in (*circuit.gpio, *circuit.rails):
@@ -148,7 +148,9 @@ def test_every_throttle_and_turnout_feed_has_a_fuse():
         for _, part in circuit.of_kind("contact"):
             for net in circuit.nets(part):
                 live = (
-                    circuit.rails.get(net, 0) > PIN_V and "coil supply" not in net and "detector" not in net
+                    circuit.rails.get(net, 0) > PIN_V
+                    and net not in ("bank +", "armed supply +")
+                    and "detector" not in net
                 )
                 assert not live, f"{circuit.name}: a contact straight on {net}, without a fuse"
 
@@ -170,7 +172,7 @@ def test_the_checks_see_faults():
     del bad.parts["D1"]
     assert coil_faults(bad) == ["L1: no diode from its low side to its supply"]
     bad = spoiled("coil-transistor")
-    bad.parts["D1"].update(anode="coil supply", cathode="coil low")
+    bad.parts["D1"].update(anode="bank +", cathode="coil low")
     assert len(coil_faults(bad)) == 2
     bad = spoiled("coil-relay")
     bad.parts["V1"] = {"is": "diode", "anode": "AC common", "cathode": "turnout hot"}
@@ -183,7 +185,7 @@ def test_the_checks_see_faults():
     assert pin_faults(bad) == ["sensor pin: joined to 3.3 V"]
     bad = spoiled("coil-transistor")
     bad.parts["D9"] = {"is": "diode", "anode": "coil low", "cathode": "gate"}
-    assert pin_faults(bad) == ["coil pin: joined to coil supply"]
+    assert pin_faults(bad) == ["coil pin: joined to bank +"]
 
 
 def test_an_active_low_relay_board_would_not_be_off():
