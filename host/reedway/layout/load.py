@@ -22,6 +22,25 @@ def load(path: str) -> Layout:
 
 def load_bytes(path: str, source: bytes) -> Layout:
     """The layout in a file's bytes; `path` is for the complaints."""
+    layout = _read(path, source)
+    # stage 4: the track, and rules from it; the trains
+    complaints = [*(check_track(layout) or derive(layout)), *check_stock(layout)]
+    if complaints:
+        raise LayoutError(complaints)
+    return layout
+
+
+def load_underived(path: str, source: bytes) -> Layout:
+    """The layout as it is written, without the rules that the track gives."""
+    layout = _read(path, source)
+    complaints = check_track(layout)
+    if complaints:
+        raise LayoutError(complaints)
+    return layout
+
+
+def _read(path: str, source: bytes) -> Layout:
+    """Stages 1 to 3."""
     tree = parse(path, source)  # stage 1: YAML
     reader = Reader(path)  # stage 2: keys and values
     reader.read_file(tree)
@@ -30,10 +49,6 @@ def load_bytes(path: str, source: bytes) -> Layout:
     complaints = check_references(path, reader.entries)  # stage 3: names, terminals, references
     layout = build(path, source, reader.entries)
     complaints += check_pins(layout) + check_electrics(layout)
-    if complaints:
-        raise LayoutError(complaints)
-    # stage 4: the track, and rules from it; the trains
-    complaints = [*(check_track(layout) or derive(layout)), *check_stock(layout)]
     if complaints:
         raise LayoutError(complaints)
     return layout

@@ -5,6 +5,7 @@ from __future__ import annotations
 from reedlogic import words as w
 from reedway.proof.faults import LiftedOff, Reset
 from reedway.proof.scene import Scene
+from reedway.proof.story import timers_that_matter
 from reedway.proof.world import QUEUE_MAX
 
 
@@ -35,6 +36,12 @@ def assumptions(scene: Scene, lagging: bool, fault: str = "") -> list[str]:
         found.append(
             f"What is asked of {', '.join(in_time)} is thrown before any train comes there: "
             "this rests on set back and run-on."
+        )
+    timers = timers_that_matter(scene)
+    if timers:
+        found.append(
+            "No times are reckoned with: trains are as fast or slow as they like, and a timer runs out "
+            f"before or after anything else that can happen while it runs: {', '.join(timers)}."
         )
     if lagging:
         found.append(f"At most {QUEUE_MAX} hits wait for the controller at a time.")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-import textwrap
 from typing import Any
 
 from reedway.boardfile.compile import compile_layout
@@ -27,12 +26,12 @@ from reedway.proof.judge import (
 from reedway.proof.prooflog import write_log
 from reedway.proof.scene import Scene, scenes
 from reedway.proof.search import MEMORY_MB_MAX, STATES_MAX, Found
-from reedway.proof.story import advice, sentence, story
+from reedway.proof.story import sentence
+from reedway.proof.telling import REACTION, Teller, wrapped
 
 QUESTION = "Can it ever go wrong?"
 EXIT_REFUTED, EXIT_UNDECIDED = 1, 3
 COLUMNS = 96
-REACTION = {False: "at once", True: "lagging"}
 
 
 def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -74,6 +73,7 @@ def run_prove(args: argparse.Namespace) -> int:
         raise ReedwayError(f"{args.file}: nothing to prove without a start; add one under starts:")
     limits = Limits(args.states_max, args.memory_max, None if args.json else _progress)
     verdicts: list[tuple[Scene, Verdict]] = []
+    teller = Teller(limits)
     logged = False
     for index, name in enumerate(names):
         if args.start is not None and name != args.start:
@@ -81,15 +81,17 @@ def run_prove(args: argparse.Namespace) -> int:
         for scene in scenes(compiled, index):
             for verdict in _all(scene, kinds, limits):
                 verdicts.append((scene, verdict))
+                told = teller.tell(scene, verdict)
                 if not args.json:
-                    _print(scene, verdict)
+                    _clear_progress()
+                    print("\n".join(told))
                 if args.log and verdict.steps and not logged and verdict.is_bad:
                     write_log(args.log, compiled, index, scene, verdict)
                     logged = True
                     if not args.json:
                         print(f"    written to {args.log}; look at it with: reedway report {args.log}")
     if args.json:
-        print(json.dumps(_json(args.file, verdicts), indent=2))
+        print(json.dumps(_json(args.file, verdicts, teller), indent=2))
     else:
         _print_end(verdicts)
     results = {verdict.result for _, verdict in verdicts}
@@ -127,30 +129,9 @@ def _progress(found: Found) -> None:
         )
 
 
-def _print(scene: Scene, verdict: Verdict) -> None:
+def _clear_progress() -> None:
     if sys.stderr.isatty():
-        print("\r" + " " * COLUMNS + "\r", end="", file=sys.stderr)  # over the progress
-    what = verdict.fault or "no fault"
-    print(
-        f"{verdict.start}, controller {REACTION[verdict.lagging]}, {what}: {verdict.result.upper()} "
-        f"({verdict.states:,} states, {verdict.transitions:,} steps, {verdict.seconds:.2f} s, "
-        f"{verdict.peak_mb:.0f} MB)"
-    )
-    if verdict.result == UNDECIDED:
-        print(f"    {verdict.why}; up to there nothing bad was found")
-    if verdict.is_bad:
-        for line in story(scene, verdict) + advice(scene, verdict):
-            print(_wrapped(line, "    "))
-    elif verdict.why and verdict.result != UNDECIDED:
-        print(f"    it may come to this: {verdict.why}")
-
-
-def _wrapped(line: str, indent: str) -> str:
-    """A line of text cut to the terminal; what goes on stands below its words."""
-    hang = len(line) - len(line.lstrip(" 0123456789.-"))
-    return textwrap.fill(
-        line, COLUMNS, initial_indent=indent, subsequent_indent=indent + " " * hang, drop_whitespace=True
-    )
+        print("\r" + " " * COLUMNS + "\r", end="", file=sys.stderr)
 
 
 def _print_end(verdicts: list[tuple[Scene, Verdict]]) -> None:
@@ -161,18 +142,18 @@ def _print_end(verdicts: list[tuple[Scene, Verdict]]) -> None:
     if kinds:
         print("Faults that were tried, each once in a run and at any moment:")
     for kind in kinds:
-        print(_wrapped(f"- {kind.name}: {kind.happens}", "  "))
+        print(wrapped(f"- {kind.name}: {kind.happens}", "  "))
     print("Taken for granted:")
     said: dict[str, None] = {}
     for scene, verdict in verdicts:
         said.update(dict.fromkeys(assumptions(scene, verdict.lagging, verdict.fault)))
     for line in said:
-        print(_wrapped(f"- {line}", "  "))
+        print(wrapped(f"- {line}", "  "))
     if any(verdict.rests_on_times for _, verdict in verdicts):
         print("Safety of this layout rests on running times.")
 
 
-def _json(path: str, verdicts: list[tuple[Scene, Verdict]]) -> dict[str, Any]:
+def _json(path: str, verdicts: list[tuple[Scene, Verdict]], teller: Teller) -> dict[str, Any]:
     rows = []
     for scene, verdict in verdicts:
         rows.append(
@@ -189,6 +170,9 @@ def _json(path: str, verdicts: list[tuple[Scene, Verdict]]) -> dict[str, Any]:
                 "states_per_s": round(verdict.states / verdict.seconds) if verdict.seconds else 0,
                 "peak_mb": round(verdict.peak_mb, 1),
                 "story": [sentence(told) for told in verdict.steps],
+                "rules": teller.rules(verdict),
+                "why_so": teller.advice(verdict).why,
+                "advice": teller.advice(verdict).change,
                 "assumptions": assumptions(scene, verdict.lagging, verdict.fault),
             }
         )

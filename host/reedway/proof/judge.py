@@ -66,6 +66,14 @@ def judge(scene: Scene, lagging: bool, limits: Limits) -> Verdict:
     return verdict
 
 
+def is_sound(scene: Scene, lagging: bool, limits: Limits) -> tuple[bool, int]:
+    """Would `judge` find nothing bad; and how many states it took. False too where the limit is reached."""
+    world, first = scene.world(lagging)
+    found = search(world, first, limits.states_max, limits.memory_mb_max)
+    is_good = not found.bad and not found.cut_off
+    return is_good and not stuck(Graph(world, found)), found.states
+
+
 def judge_fault(scene: Scene, lagging: bool, kind: type[NoFault], limits: Limits) -> Verdict | None:
     """With one fault that comes at any moment; None where this layout cannot have it."""
     fault = kind()

@@ -27,7 +27,7 @@ class Machine:
         self.all = (1 << self.packing.bits) - 1
         self.settled = self.packing.mask(p.CAUSE) | self.packing.mask(p.MODE)
         self.explored = Explored(plan)
-        self.support = Support(plan, self.packing)
+        self._support_of_plan: Support | None = None
         self.events: list[Event] = []
         self.event_numbers: dict[Event, int] = {}
         self.supports: list[int] = []  # of each event: the bits that matter
@@ -64,7 +64,11 @@ class Machine:
         """The state after an event, by the controller."""
         self.asked += 1
         self.explored.restore(self.packing.unpack(state))
-        for name, *values in self.events[event]:
+        return self.run(self.events[event])
+
+    def run(self, calls: Event) -> int:
+        """The state after these calls, from the one in which the controller is."""
+        for name, *values in calls:
             if name == "pass":
                 self._pass(values[0])
             elif name == "shut":  # it closes and stays so; nobody looks at its level
@@ -118,5 +122,7 @@ class Machine:
                     changed[word] = ALL
             else:
                 return self.all
-        found = self.support.of(numbers, changed)
+        if self._support_of_plan is None:
+            self._support_of_plan = Support(self.plan, self.packing)
+        found = self._support_of_plan.of(numbers, changed)
         return self.all if found is None else found

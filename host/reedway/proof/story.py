@@ -1,22 +1,33 @@
-"""A counterexample told as a story: what will happen on the layout, step by step, and what to change."""
+"""A counterexample told as a story: what will happen on the layout, step by step, and which rules do it."""
 
 from __future__ import annotations
 
 from reedlogic import words as w
 from reedway.proof.judge import Verdict
+from reedway.proof.rulenames import did, timer
 from reedway.proof.scene import Scene
 from reedway.proof.told import Told
+from reedway.proof.tracing import Moment, Tracer, bits
 
 EFFECTS_MAX = 6
+RULES_INDENT = " " * 7
+MESSAGES = (w.W_NOTE, w.W_CAUTION, w.W_LAMP)
 
 
-def story(scene: Scene, verdict: Verdict) -> list[str]:
+def story(scene: Scene, verdict: Verdict, moments: list[Moment] | None = None) -> list[str]:
     """Lines for the terminal."""
     if not verdict.steps and not verdict.why:
         return []
-    lines = [_beginning(scene)]
-    for number, (told, state) in enumerate(zip(verdict.steps, verdict.way, strict=False), 1):
-        lines.append(f"{number:3}. {sentence(told)}{_effects(scene, told, state)}")
+    if moments is None:
+        moments = Tracer(scene).moments(verdict)
+    late = still_running(scene, verdict)
+    lines = [_beginning(scene), *_rules(scene, moments[0])]
+    for number, (told, moment) in enumerate(zip(verdict.steps, moments[1:], strict=False), 1):
+        said = sentence(told)
+        if number == len(verdict.steps) and late and told.who:
+            said = f"{said.removesuffix('.')}, before {late} has run out."
+        lines.append(f"{number:3}. {said}{_effects(scene, moment)}")
+        lines += _rules(scene, moment)
     lines.append(_end(verdict))
     return lines
 
@@ -45,13 +56,22 @@ def _end(verdict: Verdict) -> str:
     return f"     From here on {verdict.why}."
 
 
-def _effects(scene: Scene, told: Told, state: int) -> str:
+def _rules(scene: Scene, moment: Moment) -> list[str]:
+    """What each rule does at this step."""
+    layout = scene.spots.track.layout
+    idle = idle_timers(scene)
+    lines = []
+    for acted in moment.acted:
+        text = did(layout, acted, idle)
+        if text:
+            kind = "derived, of track line" if acted.rule.derived else "line"
+            lines.append(f"{RULES_INDENT}{kind} {acted.rule.line}: {text}")
+    return lines
+
+
+def _effects(scene: Scene, moment: Moment) -> str:
     """What the controller does at this step, in brackets."""
-    if told.event < 0:
-        return ""
-    machine = scene.machine
-    machine.ask(state & machine.all, told.event)
-    said = [text for record in machine.explored.records() if (text := _effect(scene, *record))]
+    said = [text for record in moment.records if (text := _effect(scene, *record))]
     if len(said) > EFFECTS_MAX:
         said = [*said[:EFFECTS_MAX], "..."]
     return f" ({'; '.join(said)})" if said else ""
@@ -62,11 +82,6 @@ def _effect(scene: Scene, kind: int, which: int, value: int) -> str:
     if kind == w.R_FEED:
         name = layout.blocks[which].name if which < len(layout.blocks) else "the track feed"
         return f"{name} {'goes' if value else 'stops'}"
-    if kind == w.R_THROW:
-        turnout = layout.turnouts[which]
-        return f"{turnout.name} is to be thrown to {turnout.second if value else turnout.first}"
-    if kind == w.R_TIMER and value == 1:
-        return f"the timer {layout.timers[which].name} starts"
     if kind == w.R_CAUTION:
         return "a caution"
     if kind == w.R_FAULT:
@@ -74,51 +89,49 @@ def _effect(scene: Scene, kind: int, which: int, value: int) -> str:
     return ""
 
 
-def advice(scene: Scene, verdict: Verdict) -> list[str]:
-    """What to change."""
-    layout = scene.spots.track.layout
-    if verdict.fault in ("a phantom hit", "a sensor stuck closed") and verdict.is_bad:
-        return [
-            "What to change: put a second sensor just behind each one that says what a train has left, and "
-            "join the two with pair_with; then no single phantom hit does harm (safe_rules: derived)."
+# -- timers ---------------------------------------------------------------------------------------------
+
+
+def idle_timers(scene: Scene) -> set[str]:
+    """Timers whose end only notes, cautions or lights a lamp, and that no rule asks for."""
+    compiled = scene.compiled
+    rules = [*compiled.at_rules, *compiled.standing]
+    found = set()
+    for k, item in enumerate(compiled.layout.timers):
+        at_end = [
+            rule for rule in rules if rule.event and rule.event.number == w.E_TIMER << w.EVENT_SHIFT | k
         ]
-    if verdict.fault == "a turnout that does not move" and verdict.is_bad:
-        bare = [t.name for t in layout.turnouts if t.contact_first is None and t.contact_second is None]
-        return [
-            f"What to change: give {' and '.join(bare) or 'the turnouts'} a position contact (contacts: of "
-            "the turnout); then a block goes only when the points really lie right."
-        ]
-    if verdict.fault == "the board reset" and verdict.is_bad and layout.track_feed is None:
-        return [
-            "What to change: give the track a feed that falls open (track_feed:); without it trains on rails "
-            "that no block controls run on after a reset, and stop is not stop."
-        ]
-    if verdict.fault and verdict.is_bad:
-        return ["What to change: this fault has to be kept out by care; the layout does not notice it."]
-    if not verdict.is_bad:
-        return []
-    lines = []
-    if verdict.rests_on_times:
-        lines.append(
-            "This rests on running times: there are orders of events in which all goes well for ever, and "
-            "others in which it does not. Only the speed of your trains decides which it is."
+        asked = any(
+            word == w.W_TIMER and mask >> k & 1
+            for rule in rules
+            for condition in rule.conditions
+            for word, mask, _ in condition.bits
         )
-    if "both in" in verdict.why:
-        section = verdict.why.rsplit(" in ", 1)[1]
-        lines.append(
-            f"What to change: send a train towards {section} only when the one before has left it with its "
-            "last car, as a sensor farther on shows; leave it to safe_rules: derived, or take one train off, "
-            "or add a place where a train can wait before it."
-        )
-    elif "thrown under" in verdict.why or "not known to lie right" in verdict.why:
-        turnout = next((t.name for t in layout.turnouts if f" {t.name} " in f" {verdict.why} "), "it")
-        lines.append(
-            f"What to change: throw {turnout} only while it is empty, and let a train go towards it only by "
-            "a block that goes: no block newly goes while a throw is outstanding."
-        )
-    elif "move again" in verdict.why:
-        lines.append(
-            "What to change: look at the last step. Either a rule that lets a train go is missing there, or "
-            "there are as many trains as places, so that nobody can move: take one off or add a place."
-        )
-    return lines
+        if not asked and all(act.word in MESSAGES for rule in at_end for act in rule.acts):
+            found.add(item.name)
+    return found
+
+
+def timers_that_matter(scene: Scene) -> list[str]:
+    """`let out (4 s)`, for each timer whose end changes what trains or relays do."""
+    layout = scene.compiled.layout
+    idle = idle_timers(scene)
+    return [timer(layout, item.name) for item in layout.timers if item.name not in idle]
+
+
+def still_running(scene: Scene, verdict: Verdict) -> str:
+    """Timers that run at the end of a story, and whose end would change what goes or how points lie."""
+    if not verdict.way:
+        return ""
+    machine = scene.machine
+    layout = scene.compiled.layout
+    idle = idle_timers(scene)
+    state = verdict.way[-1] & machine.all
+    feeds = (1 << machine.packing.first_at) - 1
+    looks = feeds | machine.packing.mask(w.W_WANTED) | machine.packing.mask(w.W_GO)
+    found = []
+    for k in bits(machine.packing.unpack(state)[w.W_TIMER]):
+        after = machine.ask(state, machine.event(("timer_end", k)))
+        if layout.timers[k].name not in idle and (state ^ after) & looks:
+            found.append(f"the timer {timer(layout, layout.timers[k].name)}")
+    return " and ".join(found)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from reedway.durations import as_written
 from reedway.proof.fault import NoFault
 from reedway.proof.machine import Machine
 from reedway.proof.quick import Quick
@@ -18,6 +19,10 @@ FAULT_BITS = 48  # after a reset: 14 turnouts, and a bit for each of 30 trains
 QUEUE_DIGIT = 10  # bits of one waiting event
 QUEUE_MAX = 4
 Expand = Callable[..., list[int]]
+MEETS, AGAINST, UNDER = "meets", "against", "under"
+# (kind, train, section, the train or turnout it meets or that is thrown under it); -1: none
+Accident = tuple[str, int, int, int]
+NO_ACCIDENT: Accident = ("", -1, -1, -1)
 
 
 class World:
@@ -40,6 +45,7 @@ class World:
         self.queue_at = self.fault_at + FAULT_BITS
         self.covers = [spot.covers for spot in spots.spots] + [0]
         self.bad = ""
+        self.accident = NO_ACCIDENT  # what `bad` says, by numbers
         track = spots.track
         self.turnout_sections = {track.turnout(i): i for i in range(len(track.sections))}
         self.turnout_covers = [
@@ -76,6 +82,10 @@ class World:
     def spot_of(self, state: int, j: int) -> int:
         at, mask = self.fields[j]
         return state >> at & mask
+
+    def turnout_at(self, section: int) -> int:
+        """Number of the turnout that a section is, or -1."""
+        return self.spots.track.turnout(section)
 
     def fire(self, state: int, event: int) -> int:
         """The state after an event; in a lagging world a hit waits for its turn. -1: no room."""
@@ -128,6 +138,8 @@ class World:
                 if coasts < 0:
                     continue
                 if step.bad:
+                    if not self.bad:
+                        self.accident = (AGAINST, j, step.into, self.turnout_at(step.into))
                     self.bad = self.bad or f"{self.trains[j]} goes {step.bad}"
                     continue
                 hears = step.sensor < 0 or not f or self.fault.hears(f, j, step.sensor)
@@ -183,8 +195,9 @@ class World:
             if running & 1:
                 out.append(self.machine.step(state, self.timers[k]))
                 if told is not None:
-                    name = self.spots.track.layout.timers[k].name
-                    told.append(Told("", f"the timer {name} runs out", "timer", k, self.timers[k]))
+                    timer = self.spots.track.layout.timers[k]
+                    text = f"the timer {timer.name} ({as_written(timer.time_ms)}) runs out"
+                    told.append(Told("", text, "timer", k, self.timers[k]))
             running >>= 1
             k += 1
 
@@ -207,17 +220,22 @@ class World:
     # -- what is wrong ----------------------------------------------------------------------------------
 
     def _meet(self, state: int, j: int, where: int) -> str:
-        section = self.spots.track.name((where & -where).bit_length() - 1)
+        number = (where & -where).bit_length() - 1
+        section = self.spots.track.name(number)
+        self.accident = (MEETS, j, number, -1)
         for i in range(j):
             if self.covers[self.spot_of(state, i)] & where:
+                self.accident = (MEETS, j, number, i)
                 return f"{self.trains[i]} and {self.trains[j]} are both in {section}"
         return f"{self.trains[j]} runs into what stands in {section}"
 
     def _under(self, state: int, t: int) -> str:
         bit = self.turnout_covers[t]
         section = self.spots.track.name(self.turnout_sections[t])
+        self.accident = (UNDER, -1, self.turnout_sections[t], t)
         for j, train in enumerate(self.trains):
             if self.covers[self.spot_of(state, j)] & bit:
+                self.accident = (UNDER, j, self.turnout_sections[t], t)
                 return f"{section} is thrown under {train}"
         return f"{section} is thrown under what stands on it"
 

@@ -1,0 +1,243 @@
+"""Why it comes to this: which rule let the train go or threw the points, and what that rule asks for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reedlogic import words as w
+from reedway.boardfile.rulewords import CompiledRule
+from reedway.proof.jam import Jam
+from reedway.proof.judge import Verdict
+from reedway.proof.rulenames import listed, named, since
+from reedway.proof.scene import Scene
+from reedway.proof.search import search
+from reedway.proof.tracing import WANTED, Moment, last_rule
+from reedway.proof.world import AGAINST, MEETS, UNDER, World
+
+START_STEP = "at the start"
+LOOKED_AT_MAX = 50_000  # states, for what relays tell
+
+
+@dataclass
+class Sent:
+    """How a train came to leave a place."""
+
+    train: int
+    place: int  # section
+    left: int  # step in which it left
+    step: int = -1  # in which it was let go; -1: no rule did it
+    rule: CompiledRule | None = None
+    is_stale: bool = False  # it was let go for another train, and its block has not stopped since
+
+
+class Blame:
+    """Looks back through one story. `rules` are those to blame, the likeliest first."""
+
+    def __init__(self, scene: Scene, verdict: Verdict, moments: list[Moment]) -> None:
+        self.scene = scene
+        self.moments = moments
+        self.track = scene.spots.track
+        self.layout = self.track.layout
+        self.world: World = scene.world(verdict.lagging)[0]
+        self.last = moments[-1].after
+        self.world.expand_any(self.last)
+        self.kind, self.train, self.section, self.other = self.world.accident
+        self.rules: list[CompiledRule] = []
+        self.lines: list[str] = []
+        if self.kind == MEETS:
+            self._meets()
+        elif self.kind == AGAINST:
+            self._against()
+        elif self.kind == UNDER:
+            self._under()
+        else:
+            jam = Jam(scene, self.world, moments)
+            self.rules, self.lines = jam.rules, jam.lines
+
+    # -- looking back -----------------------------------------------------------------------------------
+
+    def name(self, train: int) -> str:
+        return self.scene.trains[train]
+
+    def heads(self, n: int, train: int) -> tuple[int, int]:
+        """Section of the train's head before and after step n; -1: not on the track."""
+        moment = self.moments[n]
+        return self._head(moment.before, train), self._head(moment.after, train)
+
+    def _head(self, state: int, train: int) -> int:
+        number = self.world.spot_of(state, train)
+        return -1 if number == self.world.gone else self.scene.spots.spots[number].path[-1]
+
+    def covers(self, n: int, train: int, section: int) -> bool:
+        """Is any of the train in the section after step n?"""
+        return bool(self.world.covers[self.world.spot_of(self.moments[n].after, train)] >> section & 1)
+
+    def sent(self, train: int) -> Sent | None:
+        """How the train came to leave its last place, or None if it has not left one."""
+        for n in range(len(self.moments) - 1, 0, -1):
+            before, after = self.heads(n, train)
+            if before != after and before >= 0 and self.track.place(before) >= 0:
+                found = Sent(train, before, n)
+                block = self.track.block(before)
+                if block:
+                    bit = 1 << [b.name for b in self.layout.blocks].index(block)
+                    last = last_rule(self.moments, n, w.OP_SET, w.W_GO, bit)
+                    if last is not None:
+                        found.step, found.rule = last
+                return found
+        return None
+
+    def thrown(self, turnout: int, before: int) -> tuple[int, CompiledRule] | None:
+        """The last rule before a step that threw a turnout the way it was wanted then."""
+        found = [
+            last_rule(self.moments, before, op, WANTED, 1 << turnout) for op in (w.OP_THROW_A, w.OP_THROW_B)
+        ]
+        return max((one for one in found if one is not None), key=lambda one: one[0], default=None)
+
+    # -- two trains -------------------------------------------------------------------------------------
+
+    def _meets(self) -> None:
+        trains = [self.train] if self.other < 0 else [self.train, self.other]
+        ways = sorted((way for t in trains if (way := self.sent(t))), key=lambda way: (way.step, way.left))
+        for way in ways:
+            self._tell_sent(way)
+            self._tell_led(way)
+        if ways and ways[-1].rule is None:
+            self._tell_standing([t for t in trains if t != ways[-1].train])
+        elif ways:
+            others = [t for t in trains if t != ways[-1].train]
+            self._tell_asked(ways[-1], others[0] if others else -1)
+        self.rules = [way.rule for way in reversed(ways) if way.rule is not None] + self.rules
+
+    def _tell_sent(self, way: Sent) -> None:
+        who, place = self.name(way.train), self.track.name(way.place)
+        block = self.track.block(way.place)
+        if not block:
+            text = f"Nothing holds {who} in {place}: that place has no block, so it goes when its rails do."
+        elif way.rule is None:
+            text = f"No rule let {who} go from {place}: {block} goes from the start on."
+        else:
+            when = f"step {way.step}" if way.step else START_STEP
+            text = f"{who} was let go from {place} by {named(way.rule)}, {when}."
+            way.is_stale = self._head(self.moments[way.step].after, way.train) != way.place
+            if way.is_stale:
+                text = (
+                    f"{who} left {place} because {block} still went: {named(way.rule)} had let a train go "
+                    f"there ({when}), and no rule has stopped {block} since."
+                )
+        self.lines.append(text[0].upper() + text[1:])
+
+    def _tell_led(self, way: Sent) -> None:
+        """Points that brought it to where it meets the other, and those behind its place."""
+        for n in range(way.left, len(self.moments)):
+            before, after = self.heads(n, way.train)
+            if before == after or before < 0:
+                continue
+            led = before if self.track.is_facing(before) and after == self.section else -1
+            if n == way.left and self.track.is_trailing(after):
+                led = after
+            found = self.thrown(self.track.turnout(led), n) if led >= 0 else None
+            if found is not None and found[1] is not way.rule:
+                step = f"step {found[0]}" if found[0] else START_STEP
+                self.lines.append(f"{self.track.name(led)} lay so because of {named(found[1])}, {step}.")
+                self.rules.append(found[1])
+
+    def _tell_asked(self, way: Sent, other: int) -> None:
+        """What the rule asked for, and whether something said so too early."""
+        assert way.rule is not None
+        where = self.track.name(self.section)
+        if way.is_stale:
+            return
+        asked = {condition.bits[0][:2] for condition in way.rule.conditions}
+        names = [name for bits, name in self._telling_relays().items() if bits not in asked]
+        early = self._freed_early(way.rule, way.step, other) if other >= 0 and not names else ""
+        if early:
+            self.lines.append(early)
+            return
+        if other >= 0 and self.covers(way.step, other, self.section):
+            what = f"whether {where} is empty"
+        else:
+            what = f"whether another train is on its way to {where}"
+        line = f"That rule asks for {self._asked(way.rule, way.step)}. None of it told {what}."
+        if names:
+            line += f" (Whenever a train was in {where}, {listed(names)} was in.)"
+        self.lines.append(line)
+
+    def _telling_relays(self) -> dict[tuple[int, int], str]:
+        """Relays that are in whenever a train is in the section, before anything goes wrong."""
+        world, first = self.scene.world(self.world.lagging)
+        found = search(world, first, LOOKED_AT_MAX)
+        packing = self.scene.machine.packing
+        always = every = (1 << packing.bits) - 1
+        for state in found.came_from:
+            every &= state
+            spots = (world.spot_of(state, j) for j in range(len(world.fields)))
+            if any(world.covers[spot] >> self.section & 1 for spot in spots):
+                always &= state
+        told = {}
+        for i, relay in enumerate(self.layout.relays):
+            word, bit = i // w.WORD_BITS, 1 << i % w.WORD_BITS
+            if packing.mask(word, bit) & always & ~every:
+                told[word, bit] = relay.name
+        return told
+
+    def _tell_standing(self, trains: list[int]) -> None:
+        """Trains that stood in the way and waited."""
+        for train in trains:
+            self.lines += Jam(self.scene, self.world, self.moments, [train]).lines
+
+    def _asked(self, rule: CompiledRule, step: int) -> str:
+        """What a rule asked for when it acted, and since when that was so."""
+        texts = [f"`{c.text}` ({since(self.moments, c, step + 1)})" for c in rule.conditions]
+        return listed(texts) if texts else "nothing at all"
+
+    def _freed_early(self, rule: CompiledRule, step: int, other: int) -> str:
+        """A relay that the rule asks for was dropped out while the other train was still there."""
+        for condition in rule.conditions:
+            word, mask, value = condition.bits[0]
+            if word >= w.W_RELAY + 4:
+                continue
+            op = w.OP_SET if value else w.OP_CLEAR
+            found = last_rule(self.moments, step + 1, op, word, mask)
+            if found is None or found[1] is rule or found[1] in self.rules:
+                continue
+            n, freed = found
+            stays = all(self.covers(k, other, self.section) for k in range(n, len(self.moments)))
+            if stays and not value:
+                self.rules.append(freed)
+                return (
+                    f"That rule asks for `{condition.text}`. {named(freed)[0].upper()}"
+                    f"{named(freed)[1:]} had dropped it out (step {n}) with {self.name(other)} still in "
+                    f"{self.track.name(self.section)}; it asks for {self._asked(freed, n - 1)}."
+                )
+        return ""
+
+    # -- points -----------------------------------------------------------------------------------------
+
+    def _against(self) -> None:
+        way = self.sent(self.train)
+        if way is not None:
+            self._tell_sent(way)
+        self._tell_thrown("its pulse has not come yet")
+        if way is not None and way.rule is not None:
+            self.rules.append(way.rule)
+
+    def _under(self) -> None:
+        self._tell_thrown(f"nothing in it tells whether {self.track.name(self.section)} is empty")
+        way = self.sent(self.train) if self.train >= 0 else None
+        if way is not None:
+            self._tell_sent(way)
+            if way.rule is not None:
+                self.rules.append(way.rule)
+
+    def _tell_thrown(self, tail: str) -> None:
+        name = self.track.name(self.section)
+        found = self.thrown(self.other, len(self.moments)) if self.other >= 0 else None
+        if found is None:
+            self.lines.append(f"No rule has thrown {name}; nobody knows how it lies until its first pulse.")
+            return
+        step = f"step {found[0]}" if found[0] else START_STEP
+        asked = self._asked(*found[::-1])
+        rule = named(found[1])
+        self.lines.append(f"{rule[0].upper()}{rule[1:]} throws {name}, {step}. It asks for {asked}; {tail}.")
+        self.rules.append(found[1])

@@ -1,0 +1,137 @@
+"""Tries small changes of a refuted layout, one at a time, until the proof goes through."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from reedlogic import words as w
+from reedway.boardfile.rulewords import CompiledRule
+from reedway.proof.edits import (
+    ASK,
+    DO,
+    NOT_ASK,
+    NOT_DO,
+    OTHER,
+    OTHER_SENSOR,
+    START,
+    TAKE_OUT,
+    TURN,
+    Edit,
+    Edits,
+    plan_with,
+    restricts,
+)
+from reedway.proof.judge import Limits, Verdict, is_sound
+from reedway.proof.replayed import Path
+from reedway.proof.scene import Scene, scenes
+from reedway.proof.tracing import Moment
+
+STATES_MAX = 20_000  # of one proof of a changed layout
+WORK_MAX = 400_000  # states of all of them together
+# What is tried first; the next kinds only when none of these sets it right.
+ROUNDS = ((ASK, OTHER_SENSOR, START, DO), (OTHER, TURN), (NOT_ASK, NOT_DO, TAKE_OUT))
+
+
+@dataclass
+class Cure:
+    """A change with which the start is proved, however the board reacts."""
+
+    edit: Edit
+    states: int  # the more, the less the change holds trains back
+
+
+@dataclass
+class Tried:
+    """What came of trying: cures, the likeliest first."""
+
+    cures: list[Cure] = field(default_factory=list)
+    count: int = 0  # changes that were tried
+    is_all: bool = True  # False: given up before all were tried
+
+
+def try_changes(
+    scene: Scene, verdict: Verdict, moments: list[Moment], blamed: list[CompiledRule], limits: Limits
+) -> Tried:
+    """Cures of a refuted start. `blamed` are rules to look at first, the likeliest first."""
+    tried = Tried()
+    acted = {id(acted.rule) for moment in moments for acted in moment.acted}
+    path = Path(scene, verdict)
+    work = 0
+    edits = list(_edits(scene, acted))
+    for kinds in ROUNDS:
+        for edit in sorted((e for e in edits if e.kind in kinds), key=lambda e: _rank(e, blamed)):
+            if work > WORK_MAX:
+                tried.is_all = False
+                break
+            tried.count += 1
+            plan = plan_with(scene.compiled, edit, scene.start_number)
+            other = scene.with_plan(plan) if plan is not None else None
+            if other is None or path.leads_there(other.machine, _first(edit, moments)):
+                continue
+            states, proved = _is_proved(other, verdict.lagging, limits)
+            work += states
+            if proved:
+                tried.cures.append(Cure(edit, states))
+        if tried.cures:
+            break
+    tried.cures.sort(key=lambda cure: (_rank(cure.edit, blamed), -cure.states, _habit(cure.edit)))
+    return tried
+
+
+def every_start_proved(scene: Scene, edit: Edit, limits: Limits) -> bool:
+    """Is every start of the file proved with this change?"""
+    plan = plan_with(scene.compiled, edit, scene.start_number)
+    if plan is None:
+        return False
+    for number in range(len(scene.compiled.layout.starts)):
+        for one in scenes(scene.compiled, number):
+            other = one.with_plan(plan)
+            if other is None or not all(is_sound(other, lagging, limits)[0] for lagging in (False, True)):
+                return False
+    return True
+
+
+def _rank(edit: Edit, blamed: list[CompiledRule]) -> int:
+    """Rules to blame first; the values of the start are as near as the first of them."""
+    if edit.old is None:
+        return 0
+    return next((n for n, rule in enumerate(blamed) if rule is edit.old), len(blamed))
+
+
+def _habit(edit: Edit) -> tuple[int, int, int]:
+    """Of changes that cure alike the one that reads best: first conditions that the rule itself ends."""
+    if edit.condition is None or edit.new is None:
+        return edit.kind, 0, 0
+    word, mask, value = edit.condition.bits[0]
+    ends = [(act.op, act.word, act.mask) for act in edit.new.acts]
+    wanted = (w.OP_CLEAR if value else w.OP_SET, word, mask)
+    return edit.kind, ends.index(wanted) if wanted in ends else len(ends), 1 if value else 0
+
+
+def _edits(scene: Scene, acted: set[int]) -> Iterator[Edit]:
+    edits = Edits(scene.compiled)
+    for rule in edits.written():
+        for edit in edits.of(rule):
+            if id(rule) in acted or not restricts(edit):
+                yield edit
+    yield from edits.of_start(scene.start_number)
+
+
+def _first(edit: Edit, moments: list[Moment]) -> int:
+    """The first step at which the change can matter; 0: the start."""
+    if not restricts(edit):
+        return 0
+    return next(
+        n for n, moment in enumerate(moments) if any(acted.rule is edit.old for acted in moment.acted)
+    )
+
+
+def _is_proved(scene: Scene, lagging: bool, limits: Limits) -> tuple[int, bool]:
+    """States that it took, and whether the start is proved with either reaction of the board."""
+    within = Limits(min(STATES_MAX, limits.states_max), limits.memory_mb_max)
+    sound, states = is_sound(scene, lagging, within)
+    if sound:
+        sound, more = is_sound(scene, not lagging, within)
+        states += more
+    return states, sound

@@ -1,0 +1,167 @@
+"""A broken layout's story names the line to blame and a change that was tried and sets it right.
+
+Each case breaks three-trains-interlocked in one place, as an owner might: a condition forgotten, a position
+swapped, a relay not dropped out, a wrong sensor, a block not stopped, a start value left out. The change that
+is told must be the one that was undone, or one that is proved as well.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from reedway.boardfile.compile import Compiled, compile_layout
+from reedway.cli import main
+from reedway.layout.load import load_bytes
+from reedway.proof.commands import EXIT_REFUTED
+from reedway.proof.judge import Limits, judge
+from reedway.proof.scene import scenes
+from reedway.proof.story import story
+from reedway.proof.telling import Teller
+
+CONFIG = Path(__file__).parents[2] / "config"
+SOURCE = (CONFIG / "three-trains-interlocked.yaml").read_text(encoding="utf-8")
+LIMITS = Limits(100_000, 2_000)
+
+# What is written, what in place of it, what the story must say why, and what to change.
+BROKEN = {
+    "a condition forgotten": (
+        ", A KEPT out, INTO A out",
+        ", INTO A out",
+        "None of it told whether track A is empty. (Whenever a train was in track A, A KEPT was in.)",
+        "add `A KEPT out` to the conditions of the rule at line {line}",
+    ),
+    "a position swapped": (
+        "throw exit to A, ",
+        "throw exit to B, ",
+        "with the railcar still in track A; it asks for `OUT A in` (since step 4, by line {line})",
+        "write `throw exit to A` in place of `throw exit to B` in the rule at line {line}",
+    ),
+    "a relay not dropped out": (
+        "drop out LINE KEPT, ",
+        "",
+        "no rule ever makes it so that `LINE KEPT out`",
+        "add `drop out LINE KEPT` to what the rule at line {line} does",
+    ),
+    "a wrong sensor": (
+        "at: N4 hit",
+        "at: N3 hit",
+        "(at N3 hit while Bridge goes); at step 4 that came, but not `Bridge goes`",
+        "write `at: N4 hit` in place of `at: N3 hit` in the rule at line {line}",
+    ),
+    "a block not stopped": (
+        "Mill stops, ",
+        "",
+        "The railcar left Mill Halt because Mill still went",
+        "add `Mill stops` to what the rule at line {line} does",
+    ),
+    "a relay not pulled in": (
+        "pull in OUT A, pull in LINE KEPT, ",
+        "pull in OUT A, ",
+        "The goods train was let go from track B by the rule at line",
+        "add `pull in LINE KEPT` to what the rule at line {line} does",
+    ),
+    "a wrong relay": (
+        "drop out OUT A, drop out A KEPT",
+        "drop out OUT A, drop out B KEPT",
+        "had dropped it out (step 7) with the goods train still in track B",
+        "write `drop out A KEPT` in place of `drop out B KEPT` in the rule at line {line}",
+    ),
+    "a start value left out": (
+        "B KEPT, LINE KEPT, AT MILL",
+        "B KEPT, AT MILL",
+        "`LINE KEPT out` (from the start)",
+        "add `LINE KEPT` to relays_in of the start three trains at line {line}",
+    ),
+}
+
+
+def rule_line(source: str, words: str) -> int:
+    """Line of the rule or start in which these words stand."""
+    at = source.index(words)
+    starts = [
+        source.rfind(mark, 0, at + len(words))
+        for mark in ("\n  - at", "\n  - as_soon_as", "\n  three trains:")
+    ]
+    return source.count("\n", 0, max(starts) + 1) + 1
+
+
+def compiled(source: str) -> Compiled:
+    return compile_layout(load_bytes("my.yaml", source.encode()))
+
+
+def told(source: str) -> str:
+    """Everything that is told of the first start, the board answering at once."""
+    scene = scenes(compiled(source), 0)[0]
+    lines = Teller(LIMITS).tell(scene, judge(scene, False, LIMITS))
+    return " ".join(" ".join(lines).split())
+
+
+@pytest.mark.parametrize("what", BROKEN)
+def test_the_story_names_the_guilty_line_and_the_cure(what: str) -> None:
+    written, broken, why, cure = BROKEN[what]
+    assert SOURCE.count(written) >= 1
+    said = told(SOURCE.replace(written, broken, 1))
+    assert "REFUTED" in said
+    line = rule_line(SOURCE, written)
+    assert why.format(line=line) in said
+    assert "What to change (tried): " + cure.format(line=line) in said
+    assert "then this does not happen, and every start of this file is proved" in said
+    assert "running times" not in said
+
+
+def test_what_is_told_to_be_a_cure_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The owner does as he is told, in his own file, and it is proved."""
+    written = "at: N6 hit"
+    broken = tmp_path / "broken.yaml"
+    broken.write_text(SOURCE.replace(written, "at: N5 hit"), encoding="utf-8")
+    assert main(["prove", str(broken), "--start", "three trains"]) == EXIT_REFUTED
+    said = " ".join(capsys.readouterr().out.split())
+    line = rule_line(SOURCE, written)
+    assert f"write `at: N6 hit` in place of `at: N5 hit` in the rule at line {line}" in said
+    lines = broken.read_text(encoding="utf-8").splitlines()
+    lines[line - 1] = lines[line - 1].replace("N5 hit", "N6 hit")
+    broken.write_text("\n".join(lines), encoding="utf-8")
+    assert main(["prove", str(broken)]) == 0
+
+
+def test_steps_tell_which_line_does_what() -> None:
+    made = compiled(SOURCE.replace(", A KEPT out, INTO A out", ", INTO A out", 1))
+    scene = scenes(made, 0)[0]
+    lines = story(scene, judge(scene, False, LIMITS))
+    at = next(n for n, line in enumerate(lines) if "The milk train comes to N3" in line)
+    after = [line.strip() for line in lines[at + 1 : at + 4]]
+    assert after[0] == (
+        f"line {rule_line(SOURCE, 'at: N3 hit')}: UP drops out, LINE KEPT drops out, AT BRIDGE pulls in, "
+        "Mill stops"
+    )
+    assert after[2].endswith("AT BRIDGE drops out, INTO A pulls in, Bridge may go")
+    assert not any("watch" in line for line in lines)  # a timer that only cautions
+
+
+def test_two_mistakes_are_not_taken_for_running_times() -> None:
+    """No single change helps; but derived rules do, so times are not what it rests on."""
+    source = SOURCE.replace(", A KEPT out, INTO A out", ", INTO A out", 1)
+    source = source.replace("Mill stops, ", "", 1).replace(", BRIDGE KEPT out]", "]", 1)
+    said = told(source)
+    assert "single changes that were tried sets it right" in said
+    assert "let Reedway make the rules. Delete the rules under rules:" in said
+    assert "with the derived rules alone this start is proved" in said
+    assert "running times" not in said
+
+
+def test_written_rules_left_beside_derived_ones_are_told_to_go() -> None:
+    source = SOURCE.replace("safe_rules: written", "safe_rules: derived")
+    said = told(source)
+    assert "REFUTED" in said
+    assert "with the derived rules alone this start is proved" in said
+    assert "Rules of yours that stay beside them act too" in said
+
+
+def test_advice_that_was_not_tried_says_so(capsys: pytest.CaptureFixture[str]) -> None:
+    args = ["prove", str(CONFIG / "three-trains-interlocked.yaml"), "--start", "two trains"]
+    assert main([*args, "--fault", "a phantom hit"]) == EXIT_REFUTED
+    said = " ".join(capsys.readouterr().out.split())
+    assert "What to change (not tried here): put a second sensor" in said
+    assert "What to change (tried)" not in said
