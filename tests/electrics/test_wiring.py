@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from electrics import made
+from reedlogic import boardfile as b
 from reedway.electrics import diagram, wirechecks, wires, wiring
 
 EXAMPLES = (
@@ -179,6 +180,45 @@ def test_drawings_are_legible(example, described):
     for terminal in found.terminals:
         if terminal.where.startswith("GPIO"):
             assert re.search(rf"\b{terminal.terminal} GP\d+", drawn), terminal
+
+
+def joined_boxes(svg):
+    """For every box its text, and the texts of the boxes and wires' far ends that touch it, by geometry."""
+    root = ElementTree.fromstring(svg)
+    lines = [
+        tuple(float(node.get(key)) for key in ("x1", "y1", "x2", "y2"))
+        for node in root.iter("{http://www.w3.org/2000/svg}line")
+    ]
+    boxes = [
+        tuple(float(node.get(key)) for key in ("x", "y", "width", "height"))
+        for node in root.iter("{http://www.w3.org/2000/svg}rect")
+        if float(node.get("height")) == diagram.BOX_PX
+    ]
+
+    def inside(x, y, box):
+        return box[0] - 0.2 <= x <= box[0] + box[2] + 0.2 and box[1] - 0.2 <= y <= box[1] + box[3] + 0.2
+
+    texts = boxes_of(svg)[0]
+    found = {}
+    for box in boxes:
+        words = next(text for text, left, top, *_ in texts if inside(left + 1, top + 5, box))
+        found[words] = sum(inside(*line[:2], box) or inside(*line[2:], box) for line in lines)
+    return found
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_the_arm_switch_lies_between_the_supply_and_the_coils(example):
+    found = wiring.wire(made.layout(made.section(feed=made.FEED), example))
+    svg = diagram.drawing(found)
+    touching = joined_boxes(svg)
+    if any(one.role == b.P_ARM for one in found.terminals):
+        assert touching["arm switch"] == 3  # from the fuse, to the bank, from the charge pump
+        assert touching["charge pump"] == 2
+    coils = [one for one in found.terminals if one.role == b.P_COIL]
+    for one in coils:
+        assert touching[f"coil {one.what.removeprefix('turnout ')} + diode"] == 2
+    dots = ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}circle")
+    assert len(list(dots)) == len(coils)
 
 
 def test_text_has_everything():

@@ -1,4 +1,4 @@
-"""One name for each net over all circuits: what bears one name may be joined; nothing bridges the arm switch."""
+"""Wires of one name may be joined: one name for each net over all circuits, none past the arm switch."""
 
 from __future__ import annotations
 

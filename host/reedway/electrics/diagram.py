@@ -11,6 +11,7 @@ from html import escape
 from reedlogic import boardfile as b
 from reedway.electrics import limits
 from reedway.electrics.parts import feed_part_of, sensor_part_of
+from reedway.electrics.supplyrows import ARM_SWITCH, SupplyRow, supply_rows
 from reedway.electrics.units import shown
 from reedway.electrics.wiring import Terminal, Wiring
 
@@ -21,7 +22,7 @@ PAD_PX = 8
 BOX_PX = 24  # height of a box
 GAP_PX = 26  # wire between two boxes
 TOP_PX = 64
-INK = {"input": "#1b5e20", "coil": "#b71c1c", "feed": "#0d47a1", "other": "#424242"}
+INK = {"arm": "#b71c1c", "input": "#1b5e20", "coil": "#b71c1c", "feed": "#0d47a1", "other": "#424242"}
 INPUT_PARTS = "2.2k up, 4.7k, 220n, clamp"
 DRIVER_PARTS = "100R, 10k down, N-MOSFET"
 
@@ -62,6 +63,10 @@ class Sheet:
         )
         self._grow(max(x1, x2), max(y1, y2))
 
+    def dot(self, x: float, y: float, ink: str) -> None:
+        """A joint of two wires."""
+        self.shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5" fill="{ink}"/>')
+
     def _grow(self, x: float, y: float) -> None:
         self.width, self.height = max(self.width, x), max(self.height, y)
 
@@ -82,6 +87,7 @@ class Chain:
     pin: str
     boxes: list[str]
     kind: str
+    throws: str = ""  # of a coil: "turnout exit to A"
 
 
 def width_of(words: str) -> float:
@@ -105,10 +111,56 @@ def drawing(found: Wiring) -> str:
     sheet.text(board_x + PAD_PX, TOP_PX - ROW_PX / 2 - 6, board, bold=True)
     for number, chain in enumerate(inputs):
         _draw_input(sheet, chain, board_x, TOP_PX + 12 + number * ROW_PX)
+    right = board_x + board_wide
+    ends: dict[str, tuple[float, float]] = {}
     for number, chain in enumerate(outputs):
-        _draw_output(sheet, chain, board_x + board_wide, TOP_PX + 12 + number * ROW_PX)
-    _draw_notes(sheet, found, TOP_PX + 24 + rows * ROW_PX)
+        y = TOP_PX + 12 + number * ROW_PX
+        ends[chain.throws or chain.kind] = (_draw_output(sheet, chain, right, y), y)
+    supplies = supply_rows(found)
+    below = TOP_PX + 12 + rows * ROW_PX + 24
+    _draw_supplies(sheet, supplies, ends, right, below)
+    _draw_notes(sheet, found, below + len(supplies) * (ROW_PX + 8))
     return sheet.svg()
+
+
+def _draw_supplies(
+    sheet: Sheet, rows: list[SupplyRow], ends: dict[str, tuple[float, float]], left: float, top: float
+) -> None:
+    """Each supply through its boxes to an upright wire that its coils hang on; the arm line to its switch."""
+    x_arm = 0.0
+    for row in rows:
+        if ARM_SWITCH in row.boxes:
+            before = row.boxes[: row.boxes.index(ARM_SWITCH)]
+            x_arm = max(x_arm, left + sum(width_of(words) + GAP_PX for words in before) + GAP_PX)
+    x_arm += width_of(ARM_SWITCH) / 2
+    if any(ARM_SWITCH in row.boxes for row in rows):
+        pump_x, pump_y = ends["arm"]
+        x_arm = max(x_arm, pump_x + GAP_PX)
+        last = max(number for number, row in enumerate(rows) if ARM_SWITCH in row.boxes)
+        sheet.line(pump_x, pump_y, x_arm, pump_y, INK["coil"])
+        sheet.line(x_arm, pump_y, x_arm, top + last * (ROW_PX + 8), INK["coil"])
+    reached = [_draw_supply(sheet, row, left, top + n * (ROW_PX + 8), x_arm) for n, row in enumerate(rows)]
+    bus_x = max([sheet.width, *reached]) + GAP_PX
+    for number, row in enumerate(rows):
+        x, y, ink = bus_x + number * 22, top + number * (ROW_PX + 8), INK["coil"]
+        joints = [ends[what] for what in row.outputs if what in ends]
+        sheet.line(reached[number], y, x, y, ink)
+        sheet.text(x + PAD_PX + 22 * (len(rows) - 1 - number), y + FONT_PX / 3, row.end, 12, bold=True)
+        sheet.line(x, min([y, *(joint_y for _, joint_y in joints)]), x, y, ink)
+        for joint_x, joint_y in joints:
+            sheet.line(joint_x, joint_y, x, joint_y, ink)
+            sheet.dot(x, joint_y, ink)
+
+
+def _draw_supply(sheet: Sheet, row: SupplyRow, left: float, y: float, x_arm: float) -> float:
+    """Right edge of the last box."""
+    x = left
+    for words in row.boxes:
+        begin = x + GAP_PX if words != ARM_SWITCH else x_arm - width_of(words) / 2
+        if x > left:
+            sheet.line(x, y, begin, y, INK["coil"])
+        x = sheet.box(begin, y, words, INK["coil"])
+    return x
 
 
 def _chain_px(chain: Chain) -> float:
@@ -125,12 +177,14 @@ def _draw_input(sheet: Sheet, chain: Chain, board_x: float, y: float) -> None:
         x = left
 
 
-def _draw_output(sheet: Sheet, chain: Chain, board_right: float, y: float) -> None:
+def _draw_output(sheet: Sheet, chain: Chain, board_right: float, y: float) -> float:
+    """Right edge of the last box."""
     ink, x = INK[chain.kind], board_right
     sheet.text(board_right - PAD_PX - len(chain.pin) * LETTER_PX, y + FONT_PX / 3, chain.pin)
     for words in chain.boxes:
         sheet.line(x, y, x + GAP_PX, y, ink)
         x = sheet.box(x + GAP_PX, y, words, ink)
+    return x
 
 
 def _draw_notes(sheet: Sheet, found: Wiring, y: float) -> None:
@@ -175,27 +229,25 @@ def _inputs(found: Wiring) -> list[Chain]:
 
 def _outputs(found: Wiring) -> list[Chain]:
     layout = found.layout
-    ends: dict[str, tuple[str, str]] = {}
-    for wired in limits.wired_turnouts(layout):
-        source = wired.source
-        fed = f"{source.name}: {shown(source.voltage_v, 'V')} {'AC' if source.alternating else 'DC'}"
-        if source.bank_f:
-            fed += f", {source.bank_f * 1e6:.0f} uF"
-        driver = "relay" if wired.part.by_relay else "coil"
-        for position in (wired.turnout.first, wired.turnout.second):
-            ends[f"turnout {wired.turnout.name} to {position}"] = (driver, fed)
+    relayed = {
+        f"turnout {wired.turnout.name} to {position}"
+        for wired in limits.wired_turnouts(layout)
+        if wired.part.by_relay
+        for position in (wired.turnout.first, wired.turnout.second)
+    }
+    fed = {what for row in supply_rows(found) for what in row.outputs}
     lamps = [one.what.removeprefix("lamp ") for one in found.terminals if one.role == b.P_LAMP]
     chains = []
     for one in found.terminals:
         if one.role == b.P_COIL:
-            driver, fed = ends.get(one.what, ("coil", "source not described"))
             name = one.what.removeprefix("turnout ")
-            load = [f"coil {name} + diode"] if driver == "coil" else ["relay + diode", f"coil {name}"]
-            chains.append(Chain(_short(one), [DRIVER_PARTS, *load, fed], "coil"))
+            load = ["relay + diode", f"coil {name}"] if one.what in relayed else [f"coil {name} + diode"]
+            unknown = [] if one.what in fed else ["source not described"]
+            chains.append(Chain(_short(one), [DRIVER_PARTS, *load, *unknown], "coil", one.what))
         elif one.role in (b.P_FEED, b.P_SUPPLY):
             chains.append(Chain(_short(one), _feed_boxes(found, one), "feed"))
         elif one.role == b.P_ARM:
-            chains.append(Chain(_short(one), ["charge pump", "switch of the coil supply"], "coil"))
+            chains.append(Chain(_short(one), ["charge pump"], "arm"))
         elif one.role == b.P_LAMP_LINE:
             boxes = (
                 [f"8-output registers: {_few(lamps)}"]
@@ -203,7 +255,7 @@ def _outputs(found: Wiring) -> list[Chain]:
                 else ["same registers"]
             )
             chains.append(Chain(_short(one), boxes, "other"))
-    return chains
+    return sorted(chains, key=lambda chain: chain.kind == "arm")  # last: beside the supplies it lets through
 
 
 def _feed_boxes(found: Wiring, one: Terminal) -> list[str]:
