@@ -1,13 +1,19 @@
-"""`report`: what happened this evening?"""
+"""`report` and `export`: what happened this evening?"""
 
 from __future__ import annotations
 
 import argparse
 import json
 import sys
+from typing import Any
 
+from reedway.problems import ReedwayError
+from reedway.report.csvfile import write_csv
+from reedway.report.exporting import TERMINAL, check_new, new_file
 from reedway.report.figures import figures, read_session
 from reedway.report.text import report_lines
+from reedway.report.vcdfile import write_vcd
+from reedway.sessionlog.reader import LogReader
 
 QUESTION = "What happened this evening?"
 
@@ -25,6 +31,22 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     report.add_argument("logs", metavar="LOG", nargs="+", help="session log")
     report.add_argument("--json", action="store_true", help="print JSON")
     report.set_defaults(run=run_report)
+    export = subparsers.add_parser(
+        "export",
+        description="Write a session log as a table or as waveforms. CSV (RFC 4180) opens in any "
+        "spreadsheet: a record a line. A Value Change Dump (IEEE 1364) opens in any waveform viewer: a wire "
+        "for each contact, sensor, coil, feed, lamp, relay, turnout and timer, in steps of 1 ms. A file that "
+        "is there is never replaced.",
+        epilog="examples:\n"
+        "  reedway export evening.jsonl --csv evening.csv\n"
+        "  reedway export evening.jsonl --vcd evening.vcd\n"
+        "  reedway export evening.jsonl --csv - | grep pulse\n",
+    )
+    export.add_argument("log", metavar="LOG", help="session log")
+    export.add_argument("--csv", metavar="FILE", help="write a table there; - is the terminal")
+    export.add_argument("--vcd", metavar="FILE", help="write waveforms there; - is the terminal")
+    export.add_argument("--json", action="store_true", help="print JSON")
+    export.set_defaults(run=run_export)
 
 
 def run_report(args: argparse.Namespace) -> int:
@@ -46,3 +68,46 @@ def run_report(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(found, ensure_ascii=False))
     return int(bad)
+
+
+def run_export(args: argparse.Namespace) -> int:
+    """Write one log in one or both forms."""
+    wanted = [(f"--{form}", getattr(args, form)) for form in ("csv", "vcd") if getattr(args, form)]
+    if not wanted:
+        raise ReedwayError("say what to write: --csv FILE, --vcd FILE, or both")
+    on_terminal = [out for _, out in wanted if out == TERMINAL]
+    if on_terminal and (args.json or len(wanted) > 1):
+        raise ReedwayError("- takes one export alone, and no --json")
+    if len(wanted) == 2 and wanted[0][1] == wanted[1][1]:
+        raise ReedwayError("--csv and --vcd name the same file; name two")
+    for option, out in wanted:
+        check_new(option, out, args.log)
+    reader = LogReader(args.log)
+    found: dict[str, Any] = {"log": args.log}
+    for option, out in wanted:
+        with new_file(option, out) as file:
+            if option == "--csv":
+                found["csv"] = {"file": out, "records": write_csv(reader, file)}
+            else:
+                found["vcd"] = {"file": out} | vars(write_vcd(args.log, file))
+    if "csv" not in found:  # what cannot be read is said once, whatever was written
+        for _ in reader:
+            pass
+    findings = reader.findings
+    for line in [*findings.lines(), *map(str, findings.notices)]:
+        print(line, file=sys.stderr)
+    if args.json:
+        print(json.dumps(found | {"complaints": findings.lines()}, ensure_ascii=False))
+    elif not on_terminal:
+        print("\n".join(_export_lines(found)))
+    return int(bool(findings.serious))
+
+
+def _export_lines(found: dict[str, Any]) -> list[str]:
+    lines = []
+    if "csv" in found:
+        lines.append(f"{found['csv']['file']}: {found['csv']['records']:,} records")
+    if "vcd" in found:
+        vcd = found["vcd"]
+        lines.append(f"{vcd['file']}: {vcd['wires']} wires, {vcd['changes']:,} changes")
+    return lines
