@@ -118,6 +118,11 @@ class Client:
                     return kept
         raise ReedwayError("the board does not answer; does Reedway's firmware run on it?")
 
+    def say(self, kind: str) -> None:
+        """Say it once: a board that resets gives no answer."""
+        self._sequence = self._sequence + 1 & 255
+        self._send(kind)
+
     def _begin_count(self) -> None:
         """The board counts differently: say hello, and go on with the next number."""
         self._send("h", PROTOCOL)

@@ -19,6 +19,7 @@ from reedway.board.ports import PortGone, find_port, open_port
 from reedway.board.recorder import Recorder
 from reedway.board.showing import running_lines, status_json, status_lines
 from reedway.board.virtual import VirtualBoard
+from reedway.board.walking import commands as walking_commands
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.layout.load import load
 from reedway.problems import ReedwayError
@@ -32,6 +33,7 @@ AFTER_ORDER_S = 0.05
 
 def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     loading_commands.register(subparsers)
+    walking_commands.register(subparsers)
     run = subparsers.add_parser(
         "run",
         description="Run a layout on a virtual board. The firmware runs on MicroPython for this computer; "

@@ -144,10 +144,16 @@ class Pacer:
         self._board.set(index, closed)
 
     def hit(self, index: int) -> None:
-        """A magnet passes."""
-        self.set(index, True)
-        time.sleep(HIT_MS / 1000)
-        self.set(index, False)
+        """A magnet passes: by the board's own time, which goes on in jumps where the machine is slow."""
+        for closed in (True, False):
+            self.set(index, closed)
+            for ms in (1, 1, HIT_MS):  # two scans later at the latest the board has seen it
+                self._pass(ms)
+
+    def _pass(self, ms: int) -> None:
+        end = self._board.out.t + ms
+        while self._board.out.t < end and self.error is None:
+            time.sleep(PACE_S)
 
     def close(self) -> None:
         self._end.set()

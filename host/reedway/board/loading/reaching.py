@@ -15,6 +15,7 @@ from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import MODE_WORDS, w
 
 NOT_NOW = 1  # result of a command while trains run
+REFUSAL_S = 0.3  # an answer takes a few milliseconds
 BACK_S = 15.0  # a board that resets shows up again as a port; boot.py alone takes a second
 WHITE_BUTTON = (
     "unplug it, plug it in, and hold its white button while its lamp is lit in the first second: "
@@ -104,12 +105,13 @@ def _ask_maintenance(port: str) -> None:
     client = Client(open_port(port))
     try:
         client.command("h", PROTOCOL, wants="h")
-        client.command("m")
+        client.say("m")
+        end = time.monotonic() + REFUSAL_S
+        while time.monotonic() < end:
+            if any(line.kind == "a" and line.fields[1] == NOT_NOW for line in client.poll()):
+                raise ReedwayError(f"{port}: {RESULTS[NOT_NOW]}; nothing was touched")
     except PortGone:
         return
-    except ReedwayError as problem:
-        if str(problem) == RESULTS[NOT_NOW]:
-            raise ReedwayError(f"{port}: {problem}; nothing was touched") from None
     finally:
         client.close()
 
