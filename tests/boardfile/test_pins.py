@@ -130,11 +130,14 @@ def test_coil_and_sensor_on_one_pin() -> None:
         (layout(sensors=[sensor("N1", "coil 1", 4)]), "is an output and this is an input"),
         (layout(blocks=[Block("Hold", 4, t("sensor 1", 4))]), "is an input and this is an output"),
         (layout(blocks=[Block("Hold", 4, t("coil 1", 4))]), "allowed: feed 1 to 13"),
-        (layout(sensors=[sensor("N1", "panel 1", 4)]), "only switches and buttons"),
+        (layout(sensors=[sensor("N1", "panel 1", 4)]), "only switches, buttons and position contacts"),
         (layout(lamps=[Lamp("L", 4, t("feed 1", 4), None)]), "allowed: lamp 1 to 30"),
         (layout(sensors=[sensor("N1", "sensor 27", 4)]), "is no terminal"),
         (layout(sensors=[sensor("N1", "senser 2", 4)]), "did you mean 'sensor 2'?"),
-        (layout(levels=[Level("D", 4, t("panel 1", 4), "detector", 5, 20)]), "only switches and buttons"),
+        (
+            layout(levels=[Level("D", 4, t("panel 1", 4), "detector", 5, 20)]),
+            "only switches, buttons and position contacts",
+        ),
         (layout(track_feed=t("coil 1", 4)), "allowed: track feed, feed 1 to 13"),
     ],
 )

@@ -16,6 +16,7 @@ NAMES = (
     "two-trains",
     "three-trains-go-sensor",
     "three-trains-interlocked",
+    "three-trains-pairs",
 )
 LAYOUTS = [CONFIG / f"{name}.yaml" for name in NAMES]
 SESSIONS = sorted(path for name in NAMES for path in (CONFIG / "sessions").glob(f"{name}_*.jsonl"))

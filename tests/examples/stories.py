@@ -29,6 +29,8 @@ def _show(layout: str) -> tuple[dict[str, Stretch], list[Train], list[str]]:
         trains = [tracks.railcar(*in_a), tracks.goods_train(*in_b), tracks.milk_train(*at_mill)]
         if layout == "three-trains-interlocked":
             return tracks.interlocked(), trains, ["second train", "third train"]
+        if layout == "three-trains-pairs":
+            return tracks.pairs(), trains, ["second train", "third train", "second track"]
         return tracks.go_sensor(), trains, ["siding", "holding"]
     if layout == "coil-protector":
         return tracks.coil_protector(), [tracks.milk_train(["main", "yard", "behind the hill"], 1500)], []
@@ -218,6 +220,46 @@ def _locked_switches(e: Evening) -> None:
     e.press(163 * S, "go on")
 
 
+# -- three trains, pairs ---------------------------------------------------------------------------
+
+
+def _pairs_at_rest(e: Evening) -> None:
+    """The goods train stalls on the second sensor of a pair, later the milk train on the first of one."""
+    e.press(2500, "start")
+    stalls(e, "goods train", "N1b", 70 * S, BUSY)
+    stalls(e, "milk train", "N4a", 30 * S, CALM)
+
+
+def _pairs_missed(e: Evening) -> None:
+    """N3a misses a train: its partner counts for nothing then, and all behind it wait, safely."""
+    e.press(2500, "start")
+    misses(e, 70 * S, "N3a")
+
+
+def _pairs_phantom(e: Evening) -> None:
+    """Sensors close with no train there: one at which a train is due, its partner, one where none is."""
+    e.press(2500, "start")
+    for t, sensor in ((6, "N3b"), (21, "N1a"), (47, "N1b"), (83, "N4a"), (120, "N3a"), (155, "N6b")):
+        e.press(t * S, sensor)
+
+
+def _pairs_switches(e: Evening) -> None:
+    """Two trains; the second track goes out of service and in again. Mill Halt is held, and let go."""
+    e.press(2500, "start")
+    e.turn(60 * S, "second track", False)
+    e.turn(150 * S, "second track", True)
+    e.press(170 * S, "hold Mill Halt")
+    e.press(200 * S, "let Mill Halt go")
+    e.press(230 * S, "stop all")
+    e.press(240 * S, "go on")
+
+
+def _two_trains(story: Story) -> Story:
+    story.switches.remove("third train")
+    del story.trains[2:]
+    return story
+
+
 def _one_train(story: Story) -> Story:
     story.switches.clear()
     del story.trains[1:]
@@ -246,4 +288,9 @@ def stories() -> list[Story]:
         _story("three-trains-interlocked", "magnet-at-rest", 300, "21:10:00", _locked_at_rest),
         _story("three-trains-interlocked", "missed-hit", 300, "21:20:00", _locked_missed),
         _one_train(_story("three-trains-interlocked", "switches", 300, "21:30:00", _locked_switches)),
+        _story("three-trains-pairs", "ordinary", 300, "21:40:00", _start_only),
+        _story("three-trains-pairs", "magnet-at-rest", 300, "21:50:00", _pairs_at_rest),
+        _story("three-trains-pairs", "missed-hit", 300, "22:00:00", _pairs_missed),
+        _story("three-trains-pairs", "phantom", 300, "22:10:00", _pairs_phantom),
+        _two_trains(_story("three-trains-pairs", "switches", 300, "22:20:00", _pairs_switches)),
     ]

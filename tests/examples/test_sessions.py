@@ -24,7 +24,7 @@ def test_every_layout_has_its_sessions() -> None:
     for layout in replayed.LAYOUTS:
         more = {"switches"} if "\nswitches:" in layout.read_text(encoding="utf-8") else set()
         names = {session.stem.split("_")[1] for session in replayed.sessions_of(layout)}
-        assert names - {"demo"} == kinds | more, layout.name
+        assert names - {"demo", "phantom"} == kinds | more, layout.name
     assert {session.stem for session in replayed.SESSIONS} == set(STORIES)
 
 
@@ -56,7 +56,7 @@ def test_changes_are_found() -> None:
     assert len([c for _, c in CHANGES if "without" in c.what]) == sum(
         layout.read_text(encoding="utf-8").count("\n    do: [") for layout in replayed.LAYOUTS
     )
-    assert len([c for _, c in CHANGES if "with " in c.what]) == 9  # the logger has no pulse
+    assert len([c for _, c in CHANGES if "with " in c.what]) == 11  # the logger has no pulse
 
 
 @pytest.mark.parametrize(("layout", "change"), CHANGES, ids=[change.what for _, change in CHANGES])

@@ -16,7 +16,7 @@ from examples.stories import stories
 from reedlogic import words as w
 
 ALL = [session.stem for session in SESSIONS]
-WITH_TRAINS = ("two-trains", "three-trains-go-sensor", "three-trains-interlocked")
+WITH_TRAINS = ("two-trains", "three-trains-go-sensor", "three-trains-interlocked", "three-trains-pairs")
 REST_MS = 60_000
 
 
@@ -180,3 +180,13 @@ def test_the_railway_sees_a_collision_and_a_moved_turnout() -> None:
     rails.feed({"track feed"})
     rails.run(50, 50)
     assert rails.mishaps == [(50, "the one ran against points at the end of loop")]
+
+
+def test_phantom_hits_change_nothing_with_pairs() -> None:
+    """Six closings with no train there: every train passes every sensor in the order of the quiet evening."""
+    quiet, haunted = evening("three-trains-pairs_ordinary"), evening("three-trains-pairs_phantom")
+    assert kinds(haunted)[w.R_HIT] == kinds(quiet)[w.R_HIT] + 6
+    assert [(train, sensor) for _, train, sensor in haunted.passed] == [
+        (train, sensor) for _, train, sensor in quiet.passed
+    ]
+    assert kinds(haunted)[w.R_THROW] == kinds(quiet)[w.R_THROW] > 20

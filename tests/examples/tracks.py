@@ -65,6 +65,21 @@ def interlocked() -> dict[str, Stretch]:
     }
 
 
+def pairs() -> dict[str, Stretch]:
+    """As interlocked, with two sensors at each spot; nothing shows that a train has come to Mill Halt."""
+    found = {
+        **siding(("N5b", "N6b"), -50, "Lindholt", "M1"),
+        "M1": Stretch(4000, [("", "mill")], sensors={"N1a": 1000, "N1b": 1300}),
+        "mill": Stretch(1100, [("", "mill end")]),
+        "mill end": Stretch(500, [("", "bridge")], ("Mill",)),
+        "bridge": Stretch(1100, [("", "bridge end")], sensors={"N3a": 900, "N3b": 1050}),
+        "bridge end": Stretch(500, [("", "M2")], ("Bridge",)),
+        "M2": Stretch(3000, [("", "entry")], sensors={"N4a": 1000, "N4b": 1300}),
+    }
+    found["A before"].sensors["N5a"] = found["B before"].sensors["N6a"] = 1350
+    return found
+
+
 def coil_protector() -> dict[str, Stretch]:
     """The works branch as a loop: junction, main line, round behind the hill and back."""
     return {

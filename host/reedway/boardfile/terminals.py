@@ -106,7 +106,7 @@ def uses(layout: Layout) -> list[Use]:
     for sensor in layout.sensors:
         use(sensor.terminal, f"sensor {sensor.name}", sensor.name, "sensor")
     for level in layout.levels:
-        on_panel = ("panel",) if level.kind == "switch" else ()
+        on_panel = ("panel",) if level.kind in ("switch", "contact") else ()
         what = "track power" if level.kind == "power" else f"{level.kind} {level.name}"
         use(level.terminal, what, level.name, "sensor", *on_panel)
     for button in layout.buttons:
