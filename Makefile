@@ -17,7 +17,11 @@ test: lint
 
 # On an emulated chip; REEDWAY_PICO_UF2 names a MicroPython image, without it this says so and does nothing.
 test-pico: $(TOOLS)
-	$(BIN)/python -m pytest tests/pico -s
+	@if [ -z "$$REEDWAY_PICO_UF2" ]; then \
+	  echo "left out: REEDWAY_PICO_UF2 names no MicroPython image (.uf2) for the emulated chip"; \
+	else \
+	  $(PIP) rp2040py littlefs-python && $(BIN)/python -m pytest tests/pico -s; \
+	fi
 
 lint: $(TOOLS)
 	$(BIN)/ruff check firmware host tests
@@ -43,6 +47,7 @@ $(READY): pyproject.toml
 
 $(TOOLS): $(READY)
 	$(PIP) -e '.[dev]'
+	$(PIP) --no-deps --upgrade --target $(VENV)/stubs-pico2 'micropython-rp2-rpi_pico2-stubs>=1.24'
 	touch $(TOOLS)
 
 clean:
