@@ -63,7 +63,7 @@ def test_the_go_sensor_is_refuted_by_a_short_story_that_names_running_times(
     assert "single changes that were tried sets it right" in said
     assert "place track A has no block, so no rule can hold a train; add one" in said
     assert "With fewer trains (tried): the start two trains by the siding and one train is proved" in said
-    assert "it can happen while it runs: let out (4 s), open (9 s), go due (9 s)" in said.replace(
+    assert "it can happen while it runs: let out (4 s), open (9 s), go due (11 s)" in said.replace(
         "else that", "it"
     )
     assert "Safety of this layout rests on running times." in said

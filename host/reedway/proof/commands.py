@@ -28,6 +28,7 @@ from reedway.proof.scene import Scene, scenes
 from reedway.proof.search import MEMORY_MB_MAX, STATES_MAX, Found
 from reedway.proof.story import sentence
 from reedway.proof.telling import REACTION, Teller, wrapped
+from reedway.proof.timed.commands import add_options, run_timed
 
 QUESTION = "Can it ever go wrong?"
 EXIT_REFUTED, EXIT_UNDECIDED = 1, 3
@@ -44,7 +45,8 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         epilog="examples:\n"
         "  reedway prove my.yaml\n"
         "  reedway prove my.yaml --faults               and every single fault, at any moment\n"
-        "  reedway prove my.yaml --log bad.jsonl        the story as a session log for replay and report\n",
+        "  reedway prove my.yaml --log bad.jsonl        the story as a session log for replay and report\n"
+        "  reedway prove my.yaml --timed --tick 20      with the speeds of your trains, in ticks of 20 ms\n",
     )
     prove.add_argument("file", metavar="FILE", help="layout file with a track")
     prove.add_argument("--start", metavar="NAME", help="only this start")
@@ -58,11 +60,14 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "--memory-max", type=int, default=MEMORY_MB_MAX, metavar="MB", help="give up above MB of memory"
     )
     prove.add_argument("--json", action="store_true", help="print JSON")
+    add_options(prove)
     prove.set_defaults(run=run_prove)
 
 
 def run_prove(args: argparse.Namespace) -> int:
     """Judge every start, print, and say by the exit code what came of it."""
+    if args.timed:
+        return run_timed(args)
     compiled = compile_layout(load(args.file))
     layout = compiled.layout
     kinds = _kinds(args)

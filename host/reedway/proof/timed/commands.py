@@ -1,0 +1,211 @@
+"""`prove --timed`: the proof against the clock."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import textwrap
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from reedway.boardfile.compile import Compiled, compile_layout
+from reedway.layout.load import load
+from reedway.problems import ReedwayError
+from reedway.proof.fault import NoFault
+from reedway.proof.judge import FAILS, PROVED, REFUTED, UNDECIDED
+from reedway.proof.scene import Scene, scenes
+from reedway.proof.story import sentence
+
+if TYPE_CHECKING:  # numpy comes with these: loaded when asked for
+    from reedway.proof.timed.judge import TimedVerdict
+    from reedway.proof.timed.rails import Rails
+    from reedway.proof.timed.walk import TimedFound
+    from reedway.trains.makeup import Makeup
+
+TICK_MS = 50
+TICK_MS_MAX = 1000
+COLUMNS = 96
+EXIT_REFUTED, EXIT_UNDECIDED = 1, 3
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """What `prove` takes for a proof against the clock."""
+    group = parser.add_argument_group("against the clock")
+    group.add_argument(
+        "--timed", action="store_true", help="with the speeds of trains: and lengths: and the timers"
+    )
+    group.add_argument(
+        "--tick", type=_tick, default=TICK_MS, metavar="MS", help=f"length of a tick, default {TICK_MS} ms"
+    )
+
+
+def _tick(text: str) -> int:
+    value = int(text)
+    if not 1 <= value <= TICK_MS_MAX:
+        raise argparse.ArgumentTypeError(f"1 to {TICK_MS_MAX} ms")
+    return value
+
+
+def run_timed(args: argparse.Namespace) -> int:
+    """Judge every start with every order of the trains, and say by the exit code what came of it."""
+    from reedway.proof.timed.clock import Clock
+    from reedway.proof.timed.rails import Rails, trains_of
+    from reedway.proof.timed.timedlog import write_timed_log
+
+    compiled = compile_layout(load(args.file))
+    rails = Rails(compiled, Clock(args.tick))
+    made = trains_of(compiled.layout)
+    found: list[tuple[Scene, list[TimedVerdict]]] = []
+    logged = False
+    for scene, kind in _to_try(args, compiled):
+        verdicts = _judge(args, scene, kind, rails, made)
+        found.append((scene, verdicts))
+        if not args.json:
+            _print(scene, verdicts)
+        bad = [verdict for verdict in verdicts if verdict.is_bad]
+        if args.log and bad and not logged:
+            write_timed_log(args.log, compiled, scene, bad[0], made)
+            logged = True
+            if not args.json:
+                print(f"    written to {args.log}; look at it with: reedway report {args.log}")
+    return _end(args, found, rails, made)
+
+
+def _to_try(args: argparse.Namespace, compiled: Compiled) -> Iterator[tuple[Scene, type[NoFault] | None]]:
+    names = [start.name for start in compiled.layout.starts]
+    if args.start is not None and args.start not in names:
+        raise ReedwayError(f"{args.file}: there is no start '{args.start}'; there are {', '.join(names)}")
+    if not names:
+        raise ReedwayError(f"{args.file}: nothing to prove without a start; add one under starts:")
+    kinds = timed_kinds(args.faults, args.fault)
+    for index, name in enumerate(names):
+        if args.start is None or args.start == name:
+            for scene in scenes(compiled, index):
+                for kind in kinds:
+                    yield scene, kind
+
+
+def timed_kinds(every: bool, names: list[str] | None) -> list[type[NoFault] | None]:
+    """No fault, and the kinds that are asked for."""
+    from reedway.proof.timed.timedfaults import TIMED_FAULTS
+
+    known = {kind.name: kind for kind in TIMED_FAULTS}
+    for name in names or ():
+        if name not in known:
+            raise ReedwayError(
+                f"against the clock there is no fault '{name}'; there are: {', '.join(known)}; "
+                "without --timed there are more"
+            )
+    asked = names or (list(known) if every else [])
+    return [None, *(known[name] for name in asked)]
+
+
+def _judge(
+    args: argparse.Namespace, scene: Scene, kind: type[NoFault] | None, rails: Rails, made: list[Makeup]
+) -> list[TimedVerdict]:
+    """Every order of the trains, up to the first that is bad."""
+    from reedway.proof.timed.judge import TimedLimits, judge_timed, orders
+
+    if len(scene.places) > len(made):
+        raise ReedwayError(
+            f"{args.file}: start {scene.start} has {len(scene.places)} trains, trains: declares {len(made)}; "
+            "declare as many"
+        )
+    limits = TimedLimits(args.states_max, args.memory_max, None if args.json else _progress)
+    verdicts = []
+    for trains in orders(scene, made):
+        verdicts.append(judge_timed(scene, rails, trains, limits, kind))
+        if verdicts[-1].is_bad:
+            break
+    return verdicts
+
+
+def _progress(found: TimedFound) -> None:
+    if sys.stderr.isatty():
+        print(
+            f"\r{found.states:,} states, {found.states_per_s:,.0f} a second, {found.peak_mb:.0f} MB",
+            end="",
+            file=sys.stderr,
+        )
+
+
+def worst(verdicts: list[TimedVerdict]) -> TimedVerdict:
+    """The one that decides: a bad one, else one that is not decided, else one that stops."""
+    return max(verdicts, key=lambda v: (v.is_bad, v.result == UNDECIDED, bool(v.why)))
+
+
+def _print(scene: Scene, verdicts: list[TimedVerdict]) -> None:
+    from reedway.proof.timed.telling import timed_story
+
+    if sys.stderr.isatty():
+        print("\r" + " " * COLUMNS + "\r", end="", file=sys.stderr)  # over the progress
+    said = worst(verdicts)
+    states, steps = sum(v.states for v in verdicts), sum(v.transitions for v in verdicts)
+    seconds = sum(v.seconds for v in verdicts)
+    tried = f"{len(verdicts)} order{'s' if len(verdicts) > 1 else ''} of trains"
+    print(
+        f"{scene.start}, ticks of {said.tick_ms} ms, {said.fault or 'no fault'}: {said.result.upper()} "
+        f"({tried}, {states:,} states, {steps:,} steps, {seconds:.2f} s, {said.peak_mb:.0f} MB)"
+    )
+    if said.result == UNDECIDED:
+        print(f"    {said.why}; up to there nothing bad was found")
+    elif said.is_bad:
+        for line in timed_story(scene, said):
+            print(wrapped(line, "    "))
+    elif said.why:
+        print(f"    it may come to this: {said.why}")
+
+
+def wrapped(line: str, indent: str) -> str:
+    """A line of text cut to the terminal; what goes on stands below its words."""
+    hang = len("at   0.00 s: ") if line.startswith("at ") else 2
+    return textwrap.fill(
+        line, COLUMNS, initial_indent=indent, subsequent_indent=indent + " " * hang, drop_whitespace=True
+    )
+
+
+def _end(
+    args: argparse.Namespace,
+    found: list[tuple[Scene, list[TimedVerdict]]],
+    rails: Rails,
+    made: list[Makeup],
+) -> int:
+    from reedway.proof.timed.telling import timed_assumptions
+
+    results = {verdict.result for _, verdicts in found for verdict in verdicts}
+    overall = REFUTED if results & {REFUTED, FAILS} else UNDECIDED if UNDECIDED in results else PROVED
+    said: dict[str, None] = {}
+    for scene, verdicts in found:
+        said.update(dict.fromkeys(timed_assumptions(scene, rails, made, verdicts[0].fault)))
+    if args.json:
+        rows = [_row(verdict) for _, verdicts in found for verdict in verdicts]
+        out = {"file": args.file, "result": overall, "tick_ms": args.tick, "verdicts": rows}
+        print(json.dumps({**out, "assumptions": list(said)}, indent=2))
+    else:
+        print("Taken for granted:")
+        for line in said:
+            print(wrapped(f"- {line}", "  "))
+    return {REFUTED: EXIT_REFUTED, UNDECIDED: EXIT_UNDECIDED}.get(overall, 0)
+
+
+def _row(verdict: TimedVerdict) -> dict[str, Any]:
+    from reedway.proof.timed.telling import is_told
+
+    return {
+        "start": verdict.start,
+        "trains": list(verdict.trains),
+        "fault": verdict.fault,
+        "result": verdict.result,
+        "why": verdict.why,
+        "states": verdict.states,
+        "transitions": verdict.transitions,
+        "seconds": round(verdict.seconds, 3),
+        "states_per_s": round(verdict.states / verdict.seconds) if verdict.seconds else 0,
+        "peak_mb": round(verdict.peak_mb, 1),
+        "story": [
+            {"s": step.ticks * verdict.tick_ms / 1000, "text": sentence(step.told)}
+            for step in verdict.steps
+            if is_told(step)
+        ],
+    }
