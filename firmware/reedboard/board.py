@@ -30,7 +30,8 @@ class Board:
         self.terminals = terminals
         self.input_mask = terminals.input_mask
         self.panel_mask = terminals.panel_mask
-        self.arm = terminals.arm
+        self.is_shadow = terminals.is_shadow
+        self.arm = 0 if self.is_shadow else terminals.arm
         self.late_ms = plan[0][0]
         self.is_busy = False  # something waits for the next scan, also when no input changes
         self.journal_feed = JournalFeed(self.controller.journal)
@@ -132,7 +133,7 @@ class Board:
         logic = self.logic
         feeds = logic.feeds ^ self.feeds
         supplies = keeper.supply_out ^ self.supplies
-        if feeds | supplies:
+        if feeds | supplies and not self.is_shadow:
             self.feeds ^= feeds
             self.supplies ^= supplies
             word = moved(feeds, self.terminals.feed_gpio) | moved(supplies, self.terminals.supply_gpio)
@@ -152,6 +153,8 @@ class Board:
     def _hand_over(self) -> None:
         coil = self.keeper.pulse_coil
         self.keeper.pulse_coil = -1
+        if self.is_shadow:
+            return
         pulse_ms = self.keeper.pulse_ms
         if self.terminals.coils >> coil & 1 and pulse_ms <= PULSE_MS_MAX and self.pins.pulse_idle():
             self.pins.pulse(coil - self.terminals.coil_first, pulse_ms)

@@ -9,6 +9,7 @@ from reedlogic.boardfile import (
     P_LAMP_LINE,
     P_PANEL,
     P_PANEL_LINE,
+    P_SHADOW,
     P_SUPPLY,
 )
 from reedlogic.ring import INDEX
@@ -28,6 +29,7 @@ class Terminals:
         self.supply_gpio = [0] * 8
         self.output_mask = 0  # GPIO that the processor switches: feeds, supplies, arm line
         self.arm = 0
+        self.is_shadow = False  # the logic runs, and no word of its coils, feeds and supplies leaves
         self.coils = 0  # coils by index as used in the plan
         self.coil_first = self.coil_count = 0
         self.coil_gpio = NO_GPIO  # of the first coil
@@ -66,6 +68,8 @@ class Terminals:
             self.panel_mask |= 1 << where
             self.panel_bit[where] = 1 << (number - PANEL_BASE)
             self.panel_places = max(self.panel_places, where + 1)
+        elif role == P_SHADOW:
+            self.is_shadow = True
         else:
             raise ValueError("board file: a pin of an unknown kind")
 

@@ -34,6 +34,7 @@ P_LAMP_LINE = const(5)  # GPIO; 0 data, 1 clock, 2 latch of the lamps' output re
 P_PANEL_LINE = const(6)  # GPIO; 0 data, 1 clock, 2 latch of the panel's input registers
 P_LAMP = const(7)  # place on the lamps' registers from 0; lamp
 P_PANEL = const(8)  # place on the panel's registers from 0; input
+P_SHADOW = const(9)  # 0; 1: outputs disarmed, and then no row of roles 1 to 4 is there
 
 
 # CRC-32 of the numbers 0..15 in two halves: with them a byte takes two steps, and all fits small ints.

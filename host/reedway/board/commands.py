@@ -127,9 +127,13 @@ def run_status(args: argparse.Namespace) -> int:
         _same_layout(client, compiled)
         hello, status = client.hello(), client.status()
     if args.json:
-        print(json.dumps(status_json(hello, status, compiled.names), ensure_ascii=False))
+        print(
+            json.dumps(
+                status_json(hello, status, compiled.names, compiled.layout.is_shadow), ensure_ascii=False
+            )
+        )
     else:
-        print("\n".join(status_lines(hello, status, compiled.names)))
+        print("\n".join(status_lines(hello, status, compiled.names, compiled.layout.is_shadow)))
     return 0
 
 

@@ -40,10 +40,11 @@ def kept_fault(hello: Hello) -> str:
     return fault_words(f"#{index}", cause)
 
 
-def status_json(hello: Hello, status: Status, names: Names) -> dict[str, Any]:
+def status_json(hello: Hello, status: Status, names: Names, is_shadow: bool = False) -> dict[str, Any]:
     """Everything there is to say."""
     return {
         "mode": MODE_WORDS.get(status.mode, str(status.mode)),
+        "shadow": is_shadow,
         "inputs": _levels(status, names),
         "turnouts": _turnouts(status, names),
         "feeds": {name: bool(status.feeds >> i & 1) for i, name in enumerate(names.blocks)},
@@ -58,10 +59,12 @@ def status_json(hello: Hello, status: Status, names: Names) -> dict[str, Any]:
     }
 
 
-def status_lines(hello: Hello, status: Status, names: Names) -> list[str]:
+def status_lines(hello: Hello, status: Status, names: Names, is_shadow: bool = False) -> list[str]:
     """The same as text."""
-    data = status_json(hello, status, names)
+    data = status_json(hello, status, names, is_shadow)
     lines = [f"{data['mode']}; firmware {data['firmware']} on {data['chip']}"]
+    if is_shadow:
+        lines.append("shadow mode: no coil and no feed moves; what stands here is the logic's")
     lines.append(f"began with: {data['began_with']}")
     if data["fault_before_reset"]:
         lines.append(f"before that: fault: {data['fault_before_reset']}")

@@ -57,6 +57,7 @@ class VirtualBoard:
             )
         self._inputs = _input_places(compiled)
         self._feeds = [row.where for row in compiled.pins if row.role == b.P_FEED]
+        self._dead_feeds = len(compiled.names.blocks) if compiled.layout.is_shadow else 0
         self.levels = self.panel = ALL_OPEN
         self._lock = threading.Lock()  # a pacing thread and a hand at the inputs
         self.out = Outputs()
@@ -169,7 +170,7 @@ class VirtualBoard:
 
     def feeds(self) -> list[bool]:
         """Which feeds are on, in the order of the board file."""
-        return [bool(self.out.out >> gpio & 1) for gpio in self._feeds]
+        return [bool(self.out.out >> gpio & 1) for gpio in self._feeds] + [False] * self._dead_feeds
 
     def take_pulses(self) -> list[Pulse]:
         """The pulses since the last time that somebody asked."""

@@ -18,6 +18,7 @@ from reedway.boardfile.plan import Parts
 from reedway.boardfile.rulewords import CompiledRule, RuleCompiler
 from reedway.boardfile.sentences import Sentences
 from reedway.boardfile.settling.settle import check_settling
+from reedway.boardfile.shadow import board_rows, check_shadow
 from reedway.boardfile.startplan import compile_starts
 from reedway.electrics.limits import tighten
 from reedway.layout.model import Layout
@@ -60,12 +61,12 @@ def compile_layout(layout: Layout, search_s: float = SEARCH_S) -> Compiled:
     front = _front(parts)
     starts = compile_starts(numbering, sentences, complaints)
     complaints += parts.complaints + compiler.complaints + check_gangs(numbering) + _too_many(numbering)
-    complaints += check_clashes(numbering, at, standing)
+    complaints += check_clashes(numbering, at, standing) + check_shadow(layout)
     if complaints:
         raise LayoutError(sorted(set(complaints)))
     names = names_of(layout, numbering)
     compiler.fill_names(names, standing)
-    rows = pin_rows(numbering)
+    rows = board_rows(pin_rows(numbering), layout.is_shadow)
     table = flat_table(rows)
     messages = compiler.messages
     plan = (

@@ -20,6 +20,7 @@ ROLES = {
     "PANEL_LINE": b.P_PANEL_LINE,
     "LAMP": b.P_LAMP,
     "PANEL": b.P_PANEL,
+    "SHADOW": b.P_SHADOW,
 }
 _ROLE_NAMES = {role: name for name, role in ROLES.items()}
 _HEAD = '''\

@@ -37,7 +37,7 @@ class Row:
 
     @property
     def on_register(self) -> bool:
-        return self.role in (b.P_LAMP, b.P_PANEL)
+        return self.role in (b.P_LAMP, b.P_PANEL, b.P_SHADOW)
 
 
 def pin_rows(numbering: Numbering) -> list[Row]:

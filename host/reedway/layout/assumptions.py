@@ -51,6 +51,8 @@ def limits(compiled: Compiled) -> list[str]:
     layout, plan = compiled.layout, compiled.plan
     late_ms, pause_ms, defer_ms, _ = plan[0]
     found = [f"a scan later than {as_written(late_ms)} begins confirmations anew"]
+    if layout.is_shadow:
+        found.insert(0, "shadow mode: every coil, feed, supply and the arm line stay off, whatever rules ask")
     if not layout.turnouts:
         return found
     found.append(f"one pulse at a time, and {as_written(pause_ms)} from one to the next")

@@ -29,6 +29,7 @@ def build(path: str, source: bytes, entries: Entries) -> Layout:
         sha256=hash_of(source),
         name=str(entries["layout"][0][""]),
         board=str(entries["board"][0][""]),
+        is_shadow=bool(entries["mode"]) and str(entries["mode"][0][""]) == "shadow",
         late_ms=limits["late"],
         defer_ms_max=limits["defer"],
         coil_pause_ms=limits["coil_pause"],
@@ -58,6 +59,7 @@ def _sensors(layout: Layout, entry: Entry) -> None:
     sensor = model.Sensor(entry.name, entry.line, entry["terminal"], *times)
     sensor.tail_clear_of = list(entry["tail_clear_of"] or [])
     sensor.pair_with = entry["pair_with"]
+    sensor.senses = entry["senses"]
     layout.sensors.append(sensor)
 
 
@@ -68,7 +70,9 @@ def _level(kind: str) -> Callable[[Layout, Entry], None]:
         name = TRACK_POWER if kind == "power" else entry.name
         on, off = (entry[key].text for key in ("on", "off")) if kind == "switch" else words
         times = (entry["confirm"], entry["opening"])
-        layout.levels.append(Level(name, entry.line, entry["terminal"], kind, *times, on, off))
+        level = Level(name, entry.line, entry["terminal"], kind, *times, on, off)
+        level.senses = entry["senses"] if kind == "detector" else None
+        layout.levels.append(level)
 
     return one
 

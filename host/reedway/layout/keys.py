@@ -85,6 +85,7 @@ REFRESH = _time(
     True,
 )
 LEVEL = (CONFIRM, OPENING)
+SENSES = Key("senses", SENTENCE, "exit to B", "for `report --shadow`: what the old relays do when it closes")
 
 FILE = (
     Section(
@@ -110,6 +111,13 @@ FILE = (
         "which board it runs on",
         (Key("board", CHOICE, "pico", "the kind of board", words=("pico", "pico2")),),
         required=True,
+    ),
+    Section(
+        "mode",
+        "mode",
+        VALUE,
+        "live, or shadow: the logic runs and is recorded, coils, feeds, supplies and arm line stay off",
+        (Key("mode", CHOICE, "shadow", "whether outputs work", words=("live", "shadow")),),
     ),
     Section(
         "drawing",
@@ -153,7 +161,7 @@ INPUTS = (
         "sensor",
         NAMED,
         "reed or Hall sensors at spots in the track",
-        (terminal("sensor 1"), CONFIRM, OPENING, REARM, AT_REST, *SENSOR_KEYS),
+        (terminal("sensor 1"), CONFIRM, OPENING, REARM, AT_REST, SENSES, *SENSOR_KEYS),
         26,
     ),
     Section(
@@ -161,7 +169,7 @@ INPUTS = (
         "detector",
         NAMED,
         "inputs held while a section is occupied",
-        (terminal("sensor 7"), *LEVEL),
+        (terminal("sensor 7"), *LEVEL, SENSES),
         26,
     ),
     Section(

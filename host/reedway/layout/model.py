@@ -31,6 +31,7 @@ class Sensor:
     at_rest_ms: int  # 0: never
     tail_clear_of: list[Text] = field(default_factory=list)  # sections that the whole train has left
     pair_with: Text | None = None  # the sensor just before it
+    senses: Text | None = None  # what the old relays do when it closes: `exit to B`, `Hold goes`
 
 
 @dataclass
@@ -45,6 +46,7 @@ class Level:
     opening_ms: int
     on_word: str = "on"  # detector: occupied / free; switch: as the owner names them
     off_word: str = "off"
+    senses: Text | None = None  # of a detector: what the old relays do while it is held
 
 
 @dataclass
@@ -165,6 +167,7 @@ class Layout:
     drawing_line: int = 0
     terminals: dict[str, int] = field(default_factory=dict)  # GPIO overrides, "sensor 1" -> 2
     terminal_lines: dict[str, int] = field(default_factory=dict)
+    is_shadow: bool = False  # the logic runs, outputs stay off
     late_ms: int = 20
     defer_ms_max: int = 0
     coil_pause_ms: int = 0  # the owner's wish; build takes the hardware's floor if that is longer

@@ -39,4 +39,6 @@ def summary(layout: Layout) -> tuple[str, str]:
     used, free = pins_used(layout), pins_free(layout)
     spare = "free: GPIO " + ", ".join(map(str, free)) if free else "none free"
     pins = f"{BOARDS[layout.board]}: {len(used)} of {len(USABLE)} pins used; {spare}"
+    if layout.is_shadow:
+        pins += "; shadow mode: coils, feeds, supplies and arm line stay off"
     return ", ".join(parts) or "nothing yet", pins
