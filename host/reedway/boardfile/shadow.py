@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from reedlogic import boardfile as b
 from reedway.boardfile.pintable import OUT, Row
-from reedway.layout.model import Layout
+from reedway.layout.model import Layout, Level, Sensor
 from reedway.layout.near import did_you_mean
 from reedway.problems import Complaint
 
@@ -41,11 +41,15 @@ def deeds(layout: Layout) -> dict[str, Deed]:
     return found | {f"{block.name} goes": Deed(block.name, 1, False) for block in layout.blocks}
 
 
+def _inputs(layout: Layout) -> list[Sensor | Level]:
+    return [*layout.sensors, *layout.levels]
+
+
 def sensed(layout: Layout) -> dict[str, tuple[str, Deed]]:
     """Input -> (sentence, deed) for every input that senses something of the old relays."""
     by_fold = {sentence.casefold(): (sentence, deed) for sentence, deed in deeds(layout).items()}
     found = {}
-    for thing in [*layout.sensors, *layout.levels]:
+    for thing in _inputs(layout):
         if thing.senses is not None:
             known = by_fold.get(" ".join(thing.senses.text.split()).casefold())
             if known is not None:
@@ -58,7 +62,7 @@ def check_shadow(layout: Layout) -> list[Complaint]:
     found = []
     known = list(deeds(layout))
     right = sensed(layout)
-    for thing in [*layout.sensors, *layout.levels]:
+    for thing in _inputs(layout):
         if thing.senses is not None and thing.name not in right:
             advice = did_you_mean(thing.senses.text, known) if known else "there is no turnout or block yet"
             message = f"senses of {thing.name}: '{thing.senses}' is nothing that relays do here; {advice}"
