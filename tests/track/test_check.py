@@ -141,3 +141,37 @@ def test_what_nothing_frees_is_told() -> None:
 def test_tail_clear_of_without_a_track_is_told() -> None:
     text = GOOD[: GOOD.index("track:\n")] + GOOD[GOOD.index("starts:") :]
     assert any("describes no track" in one for one in complaints(text))
+
+
+@pytest.mark.parametrize(
+    ("key", "says"),
+    [
+        ("both_ways: true", "no reversing loops and no two-way running: every section is run one way only"),
+        ("two-way: true", "no reversing loops and no two-way running"),
+        ("reversing_loop: true", "no reversing loops and no two-way running"),
+        ("polarity: relay", "no reversing loops and no two-way running"),
+    ],
+)
+def test_two_way_running_is_refused_with_a_clear_line(key: str, says: str) -> None:
+    text = Line().text().replace("  line: {", f"  line: {{{key}, ")
+    with pytest.raises(LayoutError) as raised:
+        load_unwired(text)
+    (complaint,) = raised.value.complaints
+    assert says in complaint.message and "allowed are" not in complaint.message
+    assert complaint.line == next(n for n, line in enumerate(text.splitlines(), 1) if key in line)
+
+
+@pytest.mark.parametrize("key", ["motor: coil 1", "slow_motion: true", "servo: coil 1", "stall: 20 mA"])
+def test_motors_that_need_steady_current_are_refused_with_a_clear_line(key: str) -> None:
+    text = Line().text().replace("{positions: [A, B], ", f"{{positions: [A, B], {key}, ", 1)
+    with pytest.raises(LayoutError) as raised:
+        load_unwired(text)
+    (complaint,) = raised.value.complaints
+    assert "need steady current, and Reedway's coil outputs give single pulses only" in complaint.message
+
+
+def test_a_pulse_of_seconds_is_refused_as_no_coil() -> None:
+    text = Line().text().replace("{positions: [A, B], ", "{positions: [A, B], pulse: 4 s, ", 1)
+    with pytest.raises(LayoutError) as raised:
+        load_unwired(text)
+    assert "what needs steady current is no coil" in raised.value.complaints[0].message

@@ -111,7 +111,8 @@ def _wrong_kind(use: Use) -> str | None:
     elif kind in outputs and use.allowed[0] in inputs:
         why = f"'{use.terminal}' is an output and this is an input"
     elif kind == "panel":
-        why = f"'{use.terminal}' sits on the panel's shift register, which only switches, buttons and position contacts may use"
+        for_whom = "only switches, buttons and position contacts may use"
+        why = f"'{use.terminal}' sits on the panel's shift register, which {for_whom}"
     else:
         why = f"'{use.terminal}' is not for this"
     return f"{use.what}: {why}; {allowed_text(use.allowed)}; choose one of these"

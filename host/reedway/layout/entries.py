@@ -9,6 +9,7 @@ from reedway.layout import keytypes as kinds
 from reedway.layout.keys import SECTIONS, TOP
 from reedway.layout.keytypes import Key, Section
 from reedway.layout.near import did_you_mean, listed, nearest
+from reedway.layout.refused import refused
 from reedway.layout.values import Wrong, default_of, read
 from reedway.layout.yamltext import TOLD_MAX, Mapping, Scalar, Sequence, Tree
 from reedway.problems import Complaint
@@ -185,6 +186,10 @@ class Reader:
     def _unknown(self, key: Scalar, where: str, known: list[str]) -> None:
         if len(self.complaints) >= TOLD_MAX:
             return  # looking for the nearest takes its time
+        why = refused(key.text, where)
+        if why:
+            self.complain(key.line, f"'{key.text}' is no key of {where}: {why}")
+            return
         space = " (a space comes after a colon)" if ":" in key.text else ""
         self.complain(
             key.line,

@@ -71,7 +71,7 @@ PULSE = Key(
     low=5,
     high=PULSE_MS_MAX,
     common=True,
-    why_high="the one-shot that makes the pulse counts no further",
+    why_high="the one-shot that makes the pulse counts no further, and what needs steady current is no coil",
 )
 PULSES = Key("pulses", COUNT, "4", "heat budget: pulses in a row from cold", "4", low=1, high=20, common=True)
 COOL = _time("cool", "10 s", "10 s", 100, 10 * MINUTE, "heat budget: one more pulse each such time", True)
