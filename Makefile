@@ -36,6 +36,7 @@ format: $(TOOLS)
 speed: $(TOOLS)
 	$(BIN)/python tests/speed/replay.py --edges 1000000
 	$(BIN)/python tests/speed/scan.py
+	$(BIN)/python tests/speed/simulate.py --hours 100
 	$(BIN)/python tests/speed/prove.py --blocks 12 --trains 6
 
 $(READY): pyproject.toml

@@ -15,6 +15,7 @@ from reedway.trains import drawing, plantext
 from reedway.trains.model import Span
 from reedway.trains.planned import Plan
 from reedway.trains.planning import plan
+from reedway.trains.running import commands as running_commands
 
 QUESTION = "Where do sensors and gaps go?"
 
@@ -32,6 +33,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--scale", type=_scale, metavar="N", help="print speeds also as those of 1:N")
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.set_defaults(run=run_plan)
+    running_commands.register(subparsers)
 
 
 def _scale(text: str) -> float:

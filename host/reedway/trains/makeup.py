@@ -31,6 +31,7 @@ class Makeup:
     magnets: tuple[Magnet, ...]  # from the front
     first_pick_up: float
     last_pick_up: float  # while it is on live rail, the train is driven
+    pick_ups: tuple[float, ...]  # every one that feeds a motor
 
     @property
     def name(self) -> str:
@@ -89,6 +90,7 @@ def make_up(stock: Stock, train: Train, worked_out: dict[str, Span]) -> Makeup:
         magnets=tuple(magnets),
         first_pick_up=min(pick_ups),
         last_pick_up=max(pick_ups),
+        pick_ups=tuple(sorted(set(pick_ups))),
     )
 
 

@@ -56,6 +56,15 @@ class Sheet:
         path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
         self.shapes.append(f'<polygon points="{path}" fill="{fill}" stroke="{ink}"/>')
 
+    def path(self, points: list[tuple[float, float]], ink: str, wide: float, dash: str = "") -> None:
+        """A line through all points."""
+        dashed = f' stroke-dasharray="{dash}"' if dash else ""
+        path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+        self.shapes.append(
+            f'<polyline points="{path}" fill="none" stroke="{ink}" stroke-width="{wide:g}" '
+            f'stroke-linejoin="round"{dashed}/>'
+        )
+
     def circle(self, x: float, y: float, radius: float, fill: str = "#ffffff") -> None:
         self.shapes.append(
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:g}" fill="{fill}" stroke="{INK}" '

@@ -1,0 +1,1 @@
+"""Trains on the track with the real controller in the loop: what `simulate` and `tune` run."""
