@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from electrics import made
+from hardware.netlist import BY_NAME
 from reedlogic import boardfile as b
 from reedway.electrics import diagram, wirechecks, wires, wiring
 
@@ -30,7 +31,7 @@ def test_terminals_and_edge_pins():
     assert where["turnout exit to A"] == "GPIO 0 (pin 1)"
     assert where["sensor N1"] == "GPIO 12 (pin 16)"
     assert where["track feed"] == "GPIO 26 (pin 31)"
-    assert where["lamp running lamp"] == "lamp register 1, bit 0"
+    assert where["lamp running lamp"] == "lamp register 1, output A"
     assert len(set(wiring.EDGE_PIN.values())) == 26
 
 
@@ -44,15 +45,18 @@ def test_wires_and_their_loss():
 
 
 def test_parts_are_generic_and_rated():
-    parts = {part.what: part for part in wiring.wire(made.layout()).parts}
+    listed = wiring.wire(made.layout()).parts
+    parts = {part.what: part for part in listed}
     assert parts["N-channel MOSFET"].count == 4
-    assert parts["freewheel diode"].count == 4
-    assert parts["gate pull-down"].count == 5  # four coils and the track feed
+    assert parts["freewheel diode, fast or Schottky"].count == 4
+    pulls = next(part for part in listed if part.why.startswith("from each gate to ground"))
+    assert (pulls.count, pulls.rating) == (5, "10 kohm, 0.25 W")  # four coils and the track feed
     assert parts["bank capacitor"].rating == "10000 uF, 35 V"
     assert parts["charging resistor"].rating == "100 ohm, 12 W"  # 24 V squared over 100 ohm, twice
     assert parts["coil supply, finished, with plug"].rating == "24 V DC, isolated output, 0.3 A"
     assert parts["5 V supply, finished, with plug"].rating == "0.6 A"
     assert parts["shift register, 8 outputs with latch"].count == 1
+    assert parts["P-channel MOSFET"].rating == "60 V, 0.5 A or more, gate bears 20 V"  # 24 V, 0.24 A, twice
     bare = {part.what for part in wiring.wire(made.layout("")).parts}
     assert "coil driver" in bare
     relays = made.layout(made.section(coil="{resistance: 4.5 ohm, copper: 14 g, driver: relay}"))
@@ -150,6 +154,47 @@ def test_warnings():
         assert words in warned
     no_feed = made.source_of("two-trains").replace("track_feed: {terminal: track feed}\n", "")
     assert "stay live at stop" in said(made.load_bytes("made.yaml", no_feed.encode()), "warned")
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_the_list_covers_every_part_of_the_circuits_that_the_layout_uses(example):
+    """Counted over hardware/netlists: circuit by circuit, as often as the layout has it."""
+    found = wiring.wire(made.layout(made.section(feed=made.FEED), example))
+    roles = [one.role for one in found.terminals]
+    arm = roles.count(b.P_ARM)
+    times = {
+        "coil-transistor": roles.count(b.P_COIL),
+        "feed-relay": roles.count(b.P_FEED),
+        "sensor-contact": roles.count(b.P_INPUT),
+        "arm-line": arm,
+        "bank": sum(bool(source.bank_f) for source in found.layout.electrics.sources),
+    }
+    needed = {"resistor": 0, "capacitor": 0, "n-mosfet": 0, "p-mosfet": 0, "fuse": 0}
+    for name, count in times.items():
+        for part in BY_NAME[name].parts.values():
+            if part["is"] in needed:
+                needed[part["is"]] += count
+    lamps, panel = roles.count(b.P_LAMP), roles.count(b.P_PANEL)
+    registers = -(-lamps // 8) + -(-panel // 8)
+    needed["resistor"] += lamps + panel + (2 if lamps and arm else 0)
+    needed["capacitor"] += registers
+    needed["n-mosfet"] += 1 if lamps and arm else 0
+    needed["fuse"] += sum(source.fuse is not None for source in found.layout.electrics.sources) - arm
+    listed = {
+        "resistor": ("resistor", "charging resistor", "bleeder"),
+        "capacitor": ("capacitor", "bank capacitor"),
+        "n-mosfet": ("N-channel MOSFET", "N-channel MOSFET, small"),
+        "p-mosfet": ("P-channel MOSFET",),
+        "fuse": ("fuse and holder",),
+    }
+    for kind, names in listed.items():
+        assert sum(part.count for part in found.parts if part.what in names) == needed[kind], kind
+
+
+def test_register_places_are_told_by_the_letters_of_their_pins():
+    where = {one.terminal: one.where for one in wiring.wire(made.layout()).terminals}
+    assert where["lamp 1"] == "lamp register 1, output A"
+    assert where["panel 1"] == "panel register 1, input H"  # the last stage comes out first
 
 
 def boxes_of(svg):

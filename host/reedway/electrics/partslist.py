@@ -2,67 +2,73 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-
 from reedlogic import boardfile as b
 from reedway.boardfile.pintable import Row
 from reedway.electrics import limits
 from reedway.electrics.model import Source
+from reedway.electrics.panelparts import arm_parts, panel_parts
 from reedway.electrics.parts import Wired, feed_part_of, sensor_part_of
+from reedway.electrics.shopping import Part, merged, rated_a, rated_v, resistor
 from reedway.electrics.units import shown
 from reedway.electrics.wirechecks import cold_current_a
 from reedway.layout.model import Layout
 
 CAPACITOR_V = (16.0, 25.0, 35.0, 50.0, 63.0, 100.0)  # standard ratings of electrolytic capacitors
-REGISTER_BITS = 8
+# First word of an input's name -> what closes it.
+OTHER_INPUTS = (
+    ("contact", "contact that the points move", "changeover or micro switch", "tells where they lie"),
+    ("detector", "detector output", "bare contact, or optocoupler with 1.5 kohm", "hardware/sensors.md"),
+    ("button", "push button", "normally open", "on a sensor terminal"),
+    ("switch", "switch", "on and off", "on a sensor terminal"),
+)
 RELAY_A = 0.08  # coil of a small 5 V relay; common practice, no source
-
-
-@dataclass(frozen=True)
-class Part:
-    """One line of the list; `why` says where the rating comes from."""
-
-    count: int
-    what: str
-    rating: str
-    why: str
 
 
 def parts(layout: Layout, rows: list[Row]) -> list[Part]:
     """The whole list."""
     board = {"pico": "Raspberry Pi Pico", "pico2": "Raspberry Pi Pico 2"}[layout.board]
     found = [Part(1, "board", board, "and a spare one"), *_inputs(layout, rows), *_coils(layout, rows)]
-    found += [*_feeds(layout, rows), *_registers(rows), *_sources(layout)]
+    found += [*_feeds(layout, rows), *panel_parts(rows), *_sources(layout), *arm_parts(layout, rows)]
     relays = sum(part.count for part in found if part.what.startswith("relay for"))
-    found.append(
+    found += [
         Part(
-            1,
-            "5 V supply, finished, with plug",
-            f"{0.5 + RELAY_A * relays:.1f} A",
-            "board and relay coils; into VSYS through a Schottky diode",
-        )
-    )
-    if any(row.role == b.P_ARM for row in rows):
-        found += [
-            Part(
-                1,
-                "charge pump for the arm line",
-                "2 small-signal diodes, 2 capacitors",
-                "hardware/arm-line.md",
-            ),
-            Part(1, "switch of the coil supply", "P-channel power MOSFET or relay", "hardware/arm-line.md"),
-        ]
-    return _merged(found)
+            1, "5 V supply, finished, with plug", f"{0.5 + RELAY_A * relays:.1f} A", "board and relay coils"
+        ),
+        Part(1, "Schottky diode", "20 V, 1 A (1N5817)", "from the 5 V supply into VSYS, stripe to the board"),
+        *_magnets(layout),
+        Part(1, "bench supply with a current limit", "12 V, 0.5 A", "first power-up, step 3"),
+        Part(2, "lamp", "12 V, 2 W to 5 W", "first power-up, in place of coils and track"),
+        Part(1, "multimeter", "volts, ohms", "every step"),
+    ]
+    return merged(found)
 
 
-def _merged(found: list[Part]) -> list[Part]:
-    """Like parts in one line, in the order they first come."""
-    counts: dict[tuple[str, str, str], int] = {}
-    for part in found:
-        key = (part.what, part.rating, part.why)
-        counts[key] = counts.get(key, 0) + part.count
-    return [Part(count, *key) for key, count in counts.items()]
+def _magnets(layout: Layout) -> list[Part]:
+    """One for each vehicle that carries one, else for each train of the fullest start."""
+    carried: dict[str, int] = {}
+    vehicles = {one.name: one for one in layout.stock.vehicles}
+    for train in layout.stock.trains:
+        for name in train.vehicles:
+            one = vehicles.get(name.text)
+            if one and one.magnet is not None:
+                kind = one.magnet_kind.text if one.magnet_kind else ""
+                carried[kind] = carried.get(kind, 0) + 1
+    if not carried:
+        trains = max((len(start.trains_at) for start in layout.starts), default=0)
+        carried = {"": trains} if trains and layout.sensors else {}
+    return [
+        Part(count, "magnet", _shape(layout, kind), "under the trains; see magnets; two spare")
+        for kind, count in carried.items()
+    ]
+
+
+def _shape(layout: Layout, kind: str) -> str:
+    known = {one.name: one for one in layout.electrics.magnets}
+    part = known.get(kind) or (next(iter(known.values())) if len(known) == 1 else None)
+    if part is None:
+        return "not described: see magnets"
+    size = " x ".join(f"{mm:g}" for mm in part.size_mm)
+    return f"{part.shape} {size} mm, {part.grade}"
 
 
 def _count(rows: list[Row], *roles: int) -> int:
@@ -83,12 +89,16 @@ def _inputs(layout: Layout, rows: list[Row]) -> list[Part]:
         found.append(Part(reeds, "dry reed", "normally open, 0.1 A or more", "buy 10 % spare; see magnets"))
     if halls:
         found.append(Part(halls, "Hall sensor", "one-pole, open collector, 3.3 V supply", "see magnets"))
+    kinds = [row.what.split()[0] for row in rows if row.role == b.P_INPUT]
+    for kind, what, rating, why in OTHER_INPUTS:
+        if kind in kinds:
+            found.append(Part(kinds.count(kind), what, rating, why))
     return [
         *found,
-        Part(inputs, "pull-up resistor", "2.2 kohm", "1.5 mA wets the contact; hardware/sensors.md"),
-        Part(inputs, "series resistor", "4.7 kohm", "with the next: 1 ms; hardware/sensors.md"),
-        Part(inputs, "capacitor at the pin", "220 nF, film or X7R", "against sparking wheels"),
-        Part(inputs, "clamp", "two Schottky diodes to 3.3 V and ground", "against long wires"),
+        resistor(inputs, "2.2 kohm", "pull-up of each input: 1.5 mA wets the contact"),
+        resistor(inputs, "4.7 kohm", "in series with each input; with the next 1 ms"),
+        Part(inputs, "capacitor", "220 nF, film or X7R", "at each input's pin, against sparking wheels"),
+        Part(2 * inputs, "Schottky diode, small", "30 V, 0.1 A", "at each input to 3.3 V and to ground"),
     ]
 
 
@@ -126,17 +136,23 @@ def _transistors(direct: list[Wired]) -> list[Part]:
         Part(
             count,
             "N-channel MOSFET",
-            f"{shown(2 * volts, 'V')}, {shown(2 * amps, 'A')} or more, fully on at 2.5 V at its gate",
-            "twice the supply, twice the cold current; a pin gives 2.62 V at least",
+            f"{rated_v(2 * volts)}, {rated_a(2 * amps)} or more, fully on at 2.5 V at its gate",
+            "coils: twice the supply, twice the cold current; a pin gives 2.62 V at least",
         ),
-        Part(count, "gate pull-down", "10 kohm", "holds it off while the pin is no output"),
-        Part(count, "gate resistor", "100 ohm", "keeps the pin from ringing"),
+        *_gate(count),
         Part(
             count,
-            "freewheel diode",
-            f"{shown(volts * 2, 'V')}, {shown(amps, 'A')} peak, fast",
+            "freewheel diode, fast or Schottky",
+            f"{rated_v(2 * volts)}, {rated_a(amps)} peak",
             "across each coil, stripe to plus",
         ),
+    ]
+
+
+def _gate(count: int) -> list[Part]:
+    return [
+        resistor(count, "10 kohm", "from each gate to ground: off while the pin is no output"),
+        resistor(count, "100 ohm", "to each gate: keeps the pin from ringing"),
     ]
 
 
@@ -145,54 +161,34 @@ def _relay_drivers(count: int) -> list[Part]:
         Part(
             count, "N-channel MOSFET, small", "fully on at 2.5 V at its gate, 0.3 A", "drives a relay's coil"
         ),
-        Part(count, "gate pull-down", "10 kohm", "holds it off while the pin is no output"),
-        Part(count, "gate resistor", "100 ohm", "keeps the pin from ringing"),
-        Part(count, "diode", "across each relay's coil", "the relay then lets go in up to 47 ms"),
+        *_gate(count),
+        Part(count, "diode", "1N4148 or 1N4001", "across each relay's coil; it lets go in up to 47 ms"),
     ]
 
 
 def _feeds(layout: Layout, rows: list[Row]) -> list[Part]:
-    count = _count(rows, b.P_FEED)
-    if not count:
+    """A relay, its driver and a fuse for each block, and for the track feed."""
+    feeds = [row.what.removeprefix("block ") for row in rows if row.role == b.P_FEED]
+    if not feeds:
         return []
-    amps = 1.0
-    found = []
-    for block in layout.blocks:
-        part = feed_part_of(layout.electrics, block.name)
+    amps, fuses = 1.0, []
+    for name in feeds:
+        part = feed_part_of(layout.electrics, name)
+        what = "the track feed" if name == "track feed" else name
         if part is not None:
             amps = max(amps, part.current_a)
-            if part.fuse:
-                found.append(
-                    Part(
-                        1,
-                        "fuse and holder",
-                        f"{part.fuse.letter} {part.fuse.rating_a:g} A",
-                        f"feed of {block.name}",
-                    )
-                )
+        if part is not None and part.fuse:
+            rating = f"{part.fuse.letter} {part.fuse.rating_a:g} A"
+            fuses.append(Part(1, "fuse and holder", rating, f"feed of {what}"))
+        else:
+            fuses.append(Part(1, "fuse and holder", "not above what its wire bears", f"feed of {what}"))
     contact = Part(
-        count,
+        len(feeds),
         "relay for a feed",
-        f"normally open, {shown(2 * amps, 'A')}, 5 V coil",
+        f"normally open, {rated_a(2 * amps)}, 5 V coil",
         "twice a train's current",
     )
-    return [contact, *_relay_drivers(count), *found]
-
-
-def _registers(rows: list[Row]) -> list[Part]:
-    lamps, panel = _count(rows, b.P_LAMP), _count(rows, b.P_PANEL)
-    highest_lamp = max((row.where for row in rows if row.role == b.P_LAMP), default=-1) + 1
-    highest_panel = max((row.where for row in rows if row.role == b.P_PANEL), default=-1) + 1
-    found = []
-    if lamps:
-        count = math.ceil(highest_lamp / REGISTER_BITS)
-        found.append(Part(count, "shift register, 8 outputs with latch", "3.3 V", "lamps; dark at reset"))
-        found.append(Part(lamps, "LED with resistor", "3 mA", "lamps of the panel"))
-    if panel:
-        count = math.ceil(highest_panel / REGISTER_BITS)
-        found.append(Part(count, "shift register, 8 inputs with latch", "3.3 V", "switches and buttons"))
-        found.append(Part(panel, "switch or button with pull-up", "10 kohm", "panel"))
-    return found
+    return [contact, *_relay_drivers(len(feeds)), *fuses]
 
 
 def _sources(layout: Layout) -> list[Part]:

@@ -11,13 +11,15 @@ from reedway.boardfile.pintable import Row, pin_rows
 from reedway.electrics import limits, wires
 from reedway.electrics.model import Cable
 from reedway.electrics.parts import feed_part_of, sensor_part_of
-from reedway.electrics.partslist import Part, parts
+from reedway.electrics.partslist import parts
+from reedway.electrics.shopping import Part
 from reedway.electrics.units import shown
 from reedway.electrics.wirechecks import Checks, cold_current_a
 from reedway.layout.model import Layout
 from reedway.problems import Complaint
 
 # Pin on the board's edge of each GPIO; the same on both boards (their data sheets, "Pinout").
+OUTPUTS = "ABCDEFGH"  # of an 8-bit register, A first
 EDGE_PIN = dict(
     zip(
         (*range(23), 26, 27, 28),
@@ -77,8 +79,10 @@ def wire(layout: Layout) -> Wiring:
 
 def _where(row: Row) -> str:
     if row.on_register:
-        kind = "lamp" if row.role == b.P_LAMP else "panel"
-        return f"{kind} register {row.where // 8 + 1}, bit {row.where % 8}"
+        register, bit = row.where // 8 + 1, row.where % 8
+        if row.role == b.P_LAMP:
+            return f"lamp register {register}, output {OUTPUTS[bit]}"
+        return f"panel register {register}, input {OUTPUTS[7 - bit]}"  # input H comes out first
     return f"GPIO {row.where} (pin {EDGE_PIN[row.where]})"
 
 
