@@ -162,10 +162,11 @@ def test_the_list_covers_every_part_of_the_circuits_that_the_layout_uses(example
     found = wiring.wire(made.layout(made.section(feed=made.FEED), example))
     roles = [one.role for one in found.terminals]
     arm = roles.count(b.P_ARM)
+    on_register = sum(one.role == b.P_PANEL and one.what.startswith("contact") for one in found.terminals)
     times = {
         "coil-transistor": roles.count(b.P_COIL),
         "feed-relay": roles.count(b.P_FEED),
-        "sensor-contact": roles.count(b.P_INPUT),
+        "sensor-contact": roles.count(b.P_INPUT) + on_register,
         "arm-line": arm,
         "bank": sum(bool(source.bank_f) for source in found.layout.electrics.sources),
     }
@@ -176,7 +177,7 @@ def test_the_list_covers_every_part_of_the_circuits_that_the_layout_uses(example
                 needed[part["is"]] += count
     lamps, panel = roles.count(b.P_LAMP), roles.count(b.P_PANEL)
     registers = -(-lamps // 8) + -(-panel // 8)
-    needed["resistor"] += lamps + panel + (2 if lamps and arm else 0)
+    needed["resistor"] += lamps + panel - on_register + (2 if lamps and arm else 0)
     needed["capacitor"] += registers
     needed["n-mosfet"] += 1 if lamps and arm else 0
     needed["fuse"] += sum(source.fuse is not None for source in found.layout.electrics.sources) - arm

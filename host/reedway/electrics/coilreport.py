@@ -9,6 +9,7 @@ from typing import Any
 from reedway.electrics import coils, limits, verdicts
 from reedway.electrics.copper import THERMAL_CLASS_C
 from reedway.electrics.parts import Wired, coil_part_of, source_of
+from reedway.electrics.remedies import remedies
 from reedway.electrics.units import shown
 from reedway.layout.model import Layout
 
@@ -17,7 +18,7 @@ MISSING = """\
 Nothing is known yet about {what}. Measure and add to the layout file, for example:
 electrics:
   sources:
-    coil bank: {{voltage: 24 V, bank: 4700 uF, charged_through: 220 ohm, bleeder: 4.7 kohm, fuse: T 1 A}}
+    coil bank: {{voltage: 24 V, bank: 10000 uF, charged_through: 100 ohm, bleeder: 4.7 kohm, fuse: T 1 A}}
   coil_parts:
     point coil: {{resistance: 4.5 ohm, winding_wire: 0.315 mm, insulation: A, throws_at: 9 V}}
 The figures are examples, not yours. All keys: reedway check --schema"""
@@ -44,6 +45,7 @@ class Report:
     cool_ms: int
     bears_for_ever_a: float | None
     will_throw: verdicts.Verdict
+    would_throw: list[str]  # what would make it, when it does not
     will_survive: verdicts.Verdict
     stuck: verdicts.Stuck
     bank: verdicts.Bank | None
@@ -100,6 +102,7 @@ def _report(wired: Wired, recharge_ms: int | None) -> Report:
         cool_ms=cool_ms,
         bears_for_ever_a=coils.bears_for_ever_a(coil, wired.ambient_c) if coil else None,
         will_throw=verdicts.throws(wired),
+        would_throw=remedies(wired),
         will_survive=verdicts.survives(wired),
         stuck=verdicts.stuck(wired),
         bank=verdicts.bank(wired),
@@ -148,6 +151,7 @@ def _lines(report: Report) -> list[str]:
         f"{report.turnout} ({report.coil_part}, {report.source})",
         f"  will throw:   {report.will_throw.answer}",
         *(f"      {why}" for why in report.will_throw.because),
+        *(f"      {remedy}" for remedy in report.would_throw),
         f"  will survive: {report.will_survive.answer}",
         *(f"      {why}" for why in report.will_survive.because),
         f"  current       {shown(report.current_cold_a, 'A')} cold, {shown(report.current_hot_a, 'A')} hot: "

@@ -15,6 +15,11 @@ REGISTER_BITS = 8
 GATE_V = "threshold 0.4 V to 1.5 V"
 
 
+def on_register(row: Row) -> bool:
+    """Is it a turnout's contact on a panel register? Its longer wire wants the input circuit of a sensor."""
+    return row.role == b.P_PANEL and row.what.startswith("contact ")
+
+
 def panel_parts(rows: list[Row]) -> list[Part]:
     """Registers with what each needs, lamps, switches and buttons."""
     lamps = [row for row in rows if row.role == b.P_LAMP]
@@ -32,11 +37,12 @@ def panel_parts(rows: list[Row]) -> list[Part]:
                 resistor(1, "10 kohm", "lamps dark at reset"),
                 resistor(1, "100 kohm", "lamps dark at reset"),
             ]
+    operated = sum(not on_register(row) for row in panel)
     if panel:
         found += [
             Part(_registers(panel), "shift register, 8 inputs", "74HC165", "switches, buttons; at 3.3 V"),
-            Part(len(panel), "switch or push button", "normally open", "panel"),
-            resistor(len(panel), "10 kohm", "one for each switch and button"),
+            Part(operated, "switch or push button", "normally open", "panel"),
+            resistor(operated, "10 kohm", "one for each switch and button"),
         ]
     registers = sum(_registers(some) for some in (lamps, panel) if some)
     if registers:

@@ -6,7 +6,7 @@ from reedlogic import boardfile as b
 from reedway.boardfile.pintable import Row
 from reedway.electrics import limits
 from reedway.electrics.model import Source
-from reedway.electrics.panelparts import arm_parts, panel_parts
+from reedway.electrics.panelparts import arm_parts, on_register, panel_parts
 from reedway.electrics.parts import Wired, feed_part_of, sensor_part_of
 from reedway.electrics.shopping import Part, merged, rated_a, rated_v, resistor
 from reedway.electrics.units import shown
@@ -76,7 +76,8 @@ def _count(rows: list[Row], *roles: int) -> int:
 
 
 def _inputs(layout: Layout, rows: list[Row]) -> list[Part]:
-    inputs = _count(rows, b.P_INPUT)
+    wired = [row for row in rows if row.role == b.P_INPUT or on_register(row)]
+    inputs = len(wired)
     if not inputs:
         return []
     reeds, halls = 0, 0
@@ -89,7 +90,7 @@ def _inputs(layout: Layout, rows: list[Row]) -> list[Part]:
         found.append(Part(reeds, "dry reed", "normally open, 0.1 A or more", "buy 10 % spare; see magnets"))
     if halls:
         found.append(Part(halls, "Hall sensor", "one-pole, open collector, 3.3 V supply", "see magnets"))
-    kinds = [row.what.split()[0] for row in rows if row.role == b.P_INPUT]
+    kinds = [row.what.split()[0] for row in wired]
     for kind, what, rating, why in OTHER_INPUTS:
         if kind in kinds:
             found.append(Part(kinds.count(kind), what, rating, why))

@@ -55,14 +55,21 @@ def survives(wired: Wired) -> Verdict:
         coil, wired.pulse_j, turnout.pulses, turnout.cool_ms / 1000
     )
     because = [
-        f"one pulse of {shown(wired.on_s * 1000, 'ms')} puts in at most {shown(wired.pulse_j, 'J')} "
-        f"and warms {shown(coil.heat_j_k, 'J/K')} of copper by "
+        f"one pulse of {shown(wired.on_s * 1000, 'ms')} puts in at most {shown(wired.pulse_j, 'J')}"
+        f"{_from_bank(wired)} and warms {shown(coil.heat_j_k, 'J/K')} of copper by "
         f"{shown(coils.rise_k(coil, wired.pulse_j), 'K')}",
         f"{turnout.pulses} at once and one more each {shown(turnout.cool_ms / 1000, 's')}: at most "
         f"{top_c:.0f} °C from {wired.ambient_c:.0f} °C; allowed are {coil.limit_c:.0f} °C "
         f"(class {wired.part.insulation}, {wired.class_c:.0f} °C, less 15 K for the middle of the winding)",
     ]
     return Verdict(YES if top_c <= coil.limit_c else NO, because)
+
+
+def _from_bank(wired: Wired) -> str:
+    """Why that is more than the bank is said to hold."""
+    if not (wired.source.bank_f and wired.source.charge_ohm):
+        return ""
+    return f" (a bank {100 * capacitors.TOLERANCE:.0f} % over its size, and what is charged meanwhile)"
 
 
 def throws(wired: Wired) -> Verdict:
@@ -205,9 +212,9 @@ def stuck(wired: Wired) -> Stuck:
 
 
 def recommended_pulse_ms(wired: Wired) -> float | None:
-    """Half as long again as the least that throws, in whole cycles on AC; None while that is not known."""
+    """Half as long again as the least that throws, in whole cycles on AC; None: not known, or it does not."""
     part = wired.part
-    if part.throws_at_v is None:
+    if part.throws_at_v is None or throws(wired).answer == NO:
         return None
     hot_c = wired.coil.limit_c if wired.coil else wired.class_c
     hot_ohm = part.resistance_20_ohm * copper.resistance_ratio(hot_c) + wired.drive.series_ohm
