@@ -5,8 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from reedlogic.words import R_EDGE
 from reedway.boardfile.compile import compile_layout
 from reedway.layout.load import load_bytes
+from reedway.replay.runner import BEGIN, UNTIL, Runner
 
 ROOT = Path(__file__).parents[2]
 HARDWARE = ROOT / "hardware"
@@ -39,7 +41,7 @@ def test_first_wiring_compiles_and_its_table_of_pins_is_right() -> None:
     pins = compile_layout(load_bytes("first.yaml", yaml_of("first-wiring.md").encode())).pins
     text = (HARDWARE / "first-wiring.md").read_text(encoding="utf-8")
     table = dict(
-        re.findall(r"^\|[^|]*\| ([a-z]+ ?[a-z]*(?: \d)?(?:, [a-z]+ \d)?) \| ([\d, ]+) \|", text, re.M)
+        re.findall(r"^\|[^|]*\| ([a-z]+ ?[a-z]*(?: \d)?(?:, [a-z]+ \d)*) \| ([\d, ]+) \|", text, re.M)
     )
     told = {
         name: int(gpio)
@@ -73,3 +75,24 @@ def test_links_between_the_pages_lead_somewhere(page: str) -> None:
     assert links
     for link in links:
         assert (HARDWARE / link).exists(), link
+
+
+def test_first_wiring_can_start_its_train_and_stops_it_again() -> None:
+    """Start, the button, N1, N2: the block goes by hand, and stops at the second sensor."""
+    compiled = compile_layout(load_bytes("first.yaml", yaml_of("first-wiring.md").encode()))
+    written: list[str] = []
+    runner = Runner(compiled.plan, written.append)
+    inputs = compiled.names.inputs
+    runner.feed(f"0 {BEGIN} 0 0")
+
+    def press(at_ms: int, name: str) -> None:
+        runner.feed(f"{at_ms} {R_EDGE} {inputs.index(name)} 1")
+        runner.feed(f"{at_ms + 100} {R_EDGE} {inputs.index(name)} 0")
+
+    feeds = []
+    for at_ms, name in ((1000, "start"), (10_000, "let go"), (20_000, "N1"), (30_000, "N2")):
+        press(at_ms, name)
+        runner.feed(f"{at_ms + 5000} {UNTIL} 0 0")
+        runner.serve()
+        feeds.append(runner.c.logic.feeds & 1)
+    assert feeds == [0, 1, 1, 0]

@@ -1,4 +1,4 @@
-"""What would make a coil throw that does not: each change alone is tried, and the least that does it is named."""
+"""What would make a coil throw that does not: each change alone is tried, the least that does it is named."""
 
 from __future__ import annotations
 
@@ -52,5 +52,6 @@ def _pulse(wired: Wired) -> str | None:
     now_ms = wired.turnout.pulse_ms
     for pulse_ms in range(now_ms + 5 - now_ms % 5, PULSE_MS_MAX + 1, 5):
         if _does(replace(wired, turnout=replace(wired.turnout, pulse_ms=pulse_ms))):
-            return f"with a pulse of {shown(pulse_ms, 'ms')} it would; it also warms more: write it and ask again"
+            pulse = shown(pulse_ms, "ms")
+            return f"with a pulse of {pulse} it would; it also warms more: write it and ask again"
     return None
