@@ -7,7 +7,9 @@ import json
 from pathlib import Path
 
 from reedway.electrics import coilreport, diagram, magnetreport, verdicts, wiring
+from reedway.electrics.labels import PITCH_MM, label_words, labels_svg
 from reedway.layout.load import load
+from reedway.layout.paper import write_sheet
 from reedway.problems import ReedwayError
 
 QUESTION = "Will coils, supplies, wires and magnets do it?"
@@ -32,9 +34,20 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "wiring",
         description="Print terminals, wires and parts of a layout, and draw them. "
         "Exit code 0: it can be wired so; 1: something cannot work.",
-        epilog="examples:\n  reedway wiring my.yaml\n  reedway wiring my.yaml --svg my.svg\n",
+        epilog="examples:\n  reedway wiring my.yaml\n  reedway wiring my.yaml --svg my.svg\n"
+        "  reedway wiring my.yaml --labels my-labels.svg --pitch 3.81    strips for terminals\n",
     )
     wires.add_argument("--svg", metavar="FILE", help="write the drawing to this file")
+    wires.add_argument(
+        "--labels", metavar="SVG", help="only write label strips for the terminals to this file"
+    )
+    wires.add_argument(
+        "--pitch",
+        metavar="MM",
+        type=float,
+        default=PITCH_MM,
+        help="how far the terminals are apart: %(default)s",
+    )
     wires.set_defaults(run=run_wiring)
     for parser in (coils, magnets, wires):
         parser.add_argument("file", metavar="FILE", help="layout file")
@@ -75,6 +88,15 @@ def _write(path: str, text: str) -> None:
 def run_wiring(args: argparse.Namespace) -> int:
     layout = load(args.file)
     found = wiring.wire(layout)
+    if args.labels:
+        write_sheet(args.labels, labels_svg(found, args.pitch))
+        rows = {one.terminal: " ".join(label_words(one)) for one in found.terminals}
+        print(
+            json.dumps({"labels_sheet": args.labels, "labels": rows}, indent=2)
+            if args.json
+            else f"{args.labels}: {len(rows)} labels; print it without scaling (100 %)"
+        )
+        return 0
     if args.svg:
         _write(args.svg, diagram.drawing(found))
     print(json.dumps(wiring.as_json(found), indent=2) if args.json else "\n".join(wiring.text(found)))
