@@ -203,6 +203,7 @@ class Rails:
         self.machine = machine
         self.throws_at_once = throws_at_once  # else each turnout in position is a step of its own
         self.bad = ""
+        self.known: dict[int, list[int]] = {}
         self.snapshots: list[tuple[int, ...]] = []
         self.numbers: dict[tuple[int, ...], int] = {}
         self.fields: list[tuple[int, int]] = []
@@ -215,7 +216,10 @@ class Rails:
         return self._state(world)
 
     def expand(self, state: int) -> list[int]:
-        return [after for _, after in self.steps(state)]
+        """States that one step leads to; worked out once, as the search and its graph both ask."""
+        if state not in self.known:
+            self.known[state] = [after for _, after in self.steps(state)]
+        return self.known[state]
 
     def steps(self, state: int) -> Iterator[tuple[str, int]]:
         """(what happens, state after it); sets `bad` when the state itself must not be."""

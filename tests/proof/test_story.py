@@ -165,3 +165,14 @@ def test_advice_that_was_not_tried_says_so(capsys: pytest.CaptureFixture[str]) -
     said = " ".join(capsys.readouterr().out.split())
     assert "What to change (not tried here): put a second sensor" in said
     assert "What to change (tried)" not in said
+    assert "The fault comes at step 7 (N3 makes a hit though no train is there)." in said
+
+
+def test_the_limit_of_waiting_hits_is_an_assumption_only_where_it_was_reached(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    limit = "At most 4 hits wait for the board at a time"
+    main(["prove", str(CONFIG / "three-trains-pairs.yaml"), "--start", "one train"])
+    assert limit not in capsys.readouterr().out
+    main(["prove", str(CONFIG / "three-trains-pairs.yaml"), "--start", "two trains"])
+    assert limit in capsys.readouterr().out

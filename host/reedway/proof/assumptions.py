@@ -9,7 +9,7 @@ from reedway.proof.story import timers_that_matter
 from reedway.proof.world import QUEUE_MAX
 
 
-def assumptions(scene: Scene, lagging: bool, fault: str = "") -> list[str]:
+def assumptions(scene: Scene, lagging: bool, fault: str = "", queue_was_full: bool = True) -> list[str]:
     """Sentences, the general ones first."""
     layout = scene.spots.track.layout
     found = [
@@ -43,8 +43,13 @@ def assumptions(scene: Scene, lagging: bool, fault: str = "") -> list[str]:
             "No times are reckoned with: trains are as fast or slow as they like, and a timer runs out "
             f"before or after anything else that can happen while it runs: {', '.join(timers)}."
         )
-    if lagging:
-        found.append(f"At most {QUEUE_MAX} hits wait for the controller at a time.")
+    if lagging and queue_was_full:
+        found.append(f"At most {QUEUE_MAX} hits wait for the board at a time.")
+    if any(section.detector is not None for section in layout.track):
+        found.append(
+            "A detector is held as long as anything stands in its section, without a gap between cars or "
+            "over dirty rails, and is free when nothing does."
+        )
     if fault == Reset.name:
         if layout.track_feed is not None:
             found.append("When the track feed opens, a train runs on into one more section at most.")

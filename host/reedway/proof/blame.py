@@ -42,8 +42,10 @@ class Blame:
         self.last = moments[-1].after
         self.world.expand_any(self.last)
         self.kind, self.train, self.section, self.other = self.world.accident
+        self.fault = verdict.fault
         self.rules: list[CompiledRule] = []
         self.lines: list[str] = []
+        self._tell_fault()
         if self.kind == MEETS:
             self._meets()
         elif self.kind == AGAINST:
@@ -52,7 +54,20 @@ class Blame:
             self._under()
         else:
             jam = Jam(scene, self.world, moments)
-            self.rules, self.lines = jam.rules, jam.lines
+            self.rules = jam.rules
+            self.lines += jam.lines
+
+    def _tell_fault(self) -> None:
+        """The step at which the fault comes."""
+        for n, moment in enumerate(self.moments):
+            told = moment.told
+            if self.fault and told is not None and told.is_fault:
+                said = f"{told.who} {told.text}".strip()
+                said += f", {', '.join(told.notes)}" if told.notes else ""
+                self.lines.append(
+                    f"The fault comes at step {n} ({said}). All before and after is as it should be."
+                )
+                return
 
     # -- looking back -----------------------------------------------------------------------------------
 
@@ -150,9 +165,10 @@ class Blame:
             return
         asked = {condition.bits[0][:2] for condition in way.rule.conditions}
         names = [name for bits, name in self._telling_relays().items() if bits not in asked]
-        early = self._freed_early(way.rule, way.step, other) if other >= 0 and not names else ""
-        if early:
-            self.lines.append(early)
+        is_early = other >= 0 and (self.fault or not names)
+        early = self._freed_early(way.rule, way.step, other) if is_early else ""
+        if early or self.fault:
+            self.lines += [early] if early else []
             return
         if other >= 0 and self.covers(way.step, other, self.section):
             what = f"whether {where} is empty"

@@ -151,7 +151,7 @@ def _print_end(verdicts: list[tuple[Scene, Verdict]]) -> None:
     print("Taken for granted:")
     said: dict[str, None] = {}
     for scene, verdict in verdicts:
-        said.update(dict.fromkeys(assumptions(scene, verdict.lagging, verdict.fault)))
+        said.update(dict.fromkeys(assumptions(scene, verdict.lagging, verdict.fault, verdict.queue_was_full)))
     for line in said:
         print(wrapped(f"- {line}", "  "))
     if any(verdict.rests_on_times for _, verdict in verdicts):
@@ -178,7 +178,7 @@ def _json(path: str, verdicts: list[tuple[Scene, Verdict]], teller: Teller) -> d
                 "rules": teller.rules(verdict),
                 "why_so": teller.advice(verdict).why,
                 "advice": teller.advice(verdict).change,
-                "assumptions": assumptions(scene, verdict.lagging, verdict.fault),
+                "assumptions": assumptions(scene, verdict.lagging, verdict.fault, verdict.queue_was_full),
             }
         )
     results = {verdict.result for _, verdict in verdicts}

@@ -65,4 +65,4 @@ class NoFault:
         self, told: list[Told] | None, text: str, number: int = -1, kind: str = "fault", event: int = -1
     ) -> None:
         if told is not None:
-            told.append(Told("", text, kind, number, event))
+            told.append(Told("", text, kind, number, event, is_fault=True))

@@ -41,6 +41,7 @@ class Verdict:
     rests_on_times: bool = False
     steps: list[Told] = field(default_factory=list)  # a shortest way to it
     way: list[int] = field(default_factory=list)  # its states
+    queue_was_full: bool = False  # the limit of hits that wait has cut something off
 
     @property
     def is_bad(self) -> bool:
@@ -52,6 +53,7 @@ def judge(scene: Scene, lagging: bool, limits: Limits) -> Verdict:
     world, first = scene.world(lagging)
     found = search(world, first, limits.states_max, limits.memory_mb_max, limits.progress)
     verdict = _verdict(scene, lagging, "", found)
+    verdict.queue_was_full = world.was_full
     if found.bad:
         verdict.result, verdict.why = REFUTED, found.bad
         _tell(verdict, world, found.way_to(found.bad_state))
@@ -82,6 +84,7 @@ def judge_fault(scene: Scene, lagging: bool, kind: type[NoFault], limits: Limits
         return None
     found = search(world, first, limits.states_max, limits.memory_mb_max, limits.progress)
     verdict = _verdict(scene, lagging, fault.name, found)
+    verdict.queue_was_full = world.was_full
     if found.bad:
         verdict.result, verdict.why = FAILS, found.bad
         _tell(verdict, world, found.way_to(found.bad_state))

@@ -16,3 +16,4 @@ class Told:
     event: int = -1  # of the machine, when the controller serves one in this step
     notes: list[str] = field(default_factory=list)
     calls: tuple[tuple[str | int, ...], ...] = ()  # of a train's step: what the inputs show of it
+    is_fault: bool = False  # here the fault comes that is tried

@@ -45,6 +45,7 @@ class World:
         self.queue_at = self.fault_at + FAULT_BITS
         self.covers = [spot.covers for spot in spots.spots] + [0]
         self.bad = ""
+        self.was_full = False  # as many hits waited as may, and another came
         self.accident = NO_ACCIDENT  # what `bad` says, by numbers
         track = spots.track
         self.turnout_sections = {track.turnout(i): i for i in range(len(track.sections))}
@@ -96,6 +97,7 @@ class World:
             while state >> at:
                 at += QUEUE_DIGIT
             if at >= self.queue_at + QUEUE_MAX * QUEUE_DIGIT:
+                self.was_full = True
                 return -1
             return state + (event + 1 << at)
         return self.machine.step(state, event)
@@ -170,7 +172,7 @@ class World:
             out.append(after + self.fault.one(self.fault.lost_as(j, step.sensor)))
             if told is not None:
                 lost = ["but its hit there is lost"]
-                told.append(Told(self.trains[j], step.text, "", step.sensor, -1, lost))
+                told.append(Told(self.trains[j], step.text, "", step.sensor, -1, lost, is_fault=True))
 
     def _serve_throws(
         self, state: int, f: int, view: int, taken: int, out: list[int], told: list[Told] | None
@@ -215,7 +217,7 @@ class World:
         text = f"{turnout.name} is thrown to {to}"
         if fails:
             text = f"{turnout.name} gets its pulse to {to}, but its points do not move"
-        return Told("", text, "throw", t, self.throws[t])
+        return Told("", text, "throw", t, self.throws[t], is_fault=fails)
 
     # -- what is wrong ----------------------------------------------------------------------------------
 

@@ -34,7 +34,9 @@ def check_derivable(layout: Layout, legs: Legs) -> list[Complaint]:
             complain(
                 section.line,
                 f"section {section.name} is freed by no sensor with tail_clear_of; a detector alone does not "
-                "free it in derived rules, as it may flicker; add such a sensor",
+                "free it in derived rules, as it lets go for a moment between cars or on dirty rails, and a "
+                "train would be sent into what is taken; add such a sensor (the detector then sees to cars "
+                "left behind)",
             )
         if section.used_while is not None and track.place(i) < 0:
             complain(section.line, f"section {section.name}: used_while is for places; take it out")
