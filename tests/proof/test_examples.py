@@ -66,6 +66,7 @@ def test_the_go_sensor_is_refuted_by_a_short_story_that_names_running_times(
     assert "it can happen while it runs: let out (4 s), open (9 s), go due (11 s)" in said.replace(
         "else that", "it"
     )
+    assert "prove --timed reckons with those that the file gives" in said
     assert "Safety of this layout rests on running times." in said
 
 

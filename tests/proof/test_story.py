@@ -113,15 +113,15 @@ def test_the_story_names_the_guilty_line_and_the_cure(what: str) -> None:
 
 def test_what_is_told_to_be_a_cure_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The owner does as he is told, in his own file, and it is proved."""
-    written = "at: N6 hit"
+    written = "at: N4 hit"
     broken = tmp_path / "broken.yaml"
-    broken.write_text(SOURCE.replace(written, "at: N5 hit"), encoding="utf-8")
+    broken.write_text(SOURCE.replace(written, "at: N3 hit", 1), encoding="utf-8")
     assert main(["prove", str(broken), "--start", "three trains"]) == EXIT_REFUTED
     said = " ".join(capsys.readouterr().out.split())
     line = rule_line(SOURCE, written)
-    assert f"write `at: N6 hit` in place of `at: N5 hit` in the rule at line {line}" in said
+    assert f"write `at: N4 hit` in place of `at: N3 hit` in the rule at line {line}" in said
     lines = broken.read_text(encoding="utf-8").splitlines()
-    lines[line - 1] = lines[line - 1].replace("N5 hit", "N6 hit")
+    lines[line - 1] = lines[line - 1].replace("N3 hit", "N4 hit")
     broken.write_text("\n".join(lines), encoding="utf-8")
     assert main(["prove", str(broken)]) == 0
 

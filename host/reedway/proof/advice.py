@@ -49,7 +49,8 @@ def advise(scene: Scene, verdict: Verdict, moments: list[Moment], limits: Limits
         advice.change.append(
             "This rests on running times: no single change of the rules and no derived rules keep these "
             "trains apart on this track in every order of events, and yet there are orders in which all goes "
-            "well for ever. Which comes is decided by the lengths and speeds of the trains and by the timers."
+            "well for ever. Lengths and speeds of the trains and the timers decide which comes: "
+            "prove --timed reckons with those that the file gives under trains:, lengths: and timers:."
         )
     return advice
 

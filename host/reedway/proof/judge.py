@@ -72,7 +72,7 @@ def is_sound(scene: Scene, lagging: bool, limits: Limits) -> tuple[bool, int]:
     """Would `judge` find nothing bad; and how many states it took. False too where the limit is reached."""
     world, first = scene.world(lagging)
     found = search(world, first, limits.states_max, limits.memory_mb_max)
-    is_good = not found.bad and not found.cut_off
+    is_good = not (found.bad or found.cut_off or found.dead)
     return is_good and not stuck(Graph(world, found)), found.states
 
 

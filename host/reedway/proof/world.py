@@ -57,20 +57,22 @@ class World:
         self.timers = [machine.event(("timer_end", k)) for k in range(len(machine.plan[9]))]
         timers = (1 << len(self.timers)) - 1
         self.pending = machine.packing.all_turnouts << self.packing.throw_at | timers << self.packing.timer_at
-        self.tables = [self._table(j) for j in range(len(trains))]
+        events = [
+            [machine.event(*step.calls) if step.calls else -1 for step in spot.steps] for spot in spots.spots
+        ]
+        self.tables = [self._table(j, events) for j in range(len(trains))]
         self.fault.prepare(self)
         self.expand: Expand = self.expand_any
         if not lagging and fault is None:
             self.expand = Quick(self).expand
 
-    def _table(self, j: int) -> list[list[tuple]]:
+    def _table(self, j: int, events: list[list[int]]) -> list[list[tuple]]:
         """For each spot the steps of train j: (mask, value, event, difference of the state, step)."""
         at = self.fields[j][0]
         table: list[list[tuple]] = []
         for number, spot in enumerate(self.spots.spots):
             steps = []
-            for step in spot.steps:
-                event = self.machine.event(*step.calls) if step.calls else -1
+            for step, event in zip(spot.steps, events[number], strict=True):
                 steps.append((step.mask, step.value, event, (step.to - number) << at, step))
             table.append(steps)
         table.append([])
