@@ -123,6 +123,9 @@ def _running(logic: Logic, now: int, order: int, value: int) -> int:
             return N_NOT_STARTED
         return _throw(logic, now, value) if order == O_THROW else _place(logic, order, value)
     if not logic.started:
+        if order == O_STOP and logic.maintenance:
+            logic.words[W_GO] = 0  # whatever was tried
+            return OK
         return N_NOT_STARTED
     if order == O_STOP:
         logic.stopped = True

@@ -43,6 +43,12 @@ def test_every_feed_can_be_tried_also_the_track_feed() -> None:
     assert s.all("refused") == [(50, w.O_FEED, w.N_UNKNOWN)]
 
 
+def test_stop_takes_every_feed_away_in_maintenance_too() -> None:
+    s = scene().at(20, (w.O_FEED, 5)).at(30, (w.O_FEED, 3)).at(40, (w.O_STOP, 0))
+    assert s.all("feed", 40) == [(40, 1, 0), (40, 2, 0)] and s.c.feeds == 0
+    assert s.all("refused") == []
+
+
 def test_every_lamp_can_be_tried_whatever_it_shows() -> None:
     s = scene().at(20, (w.O_LIGHT, 1))
     assert s.c.lamps == 1
@@ -65,8 +71,8 @@ def test_hits_are_recorded_and_do_nothing() -> None:
 
 
 def test_maintenance_lasts_until_the_next_reset() -> None:
-    s = scene().at(20, START).at(30, MAINTENANCE).at(40, (w.O_STOP, 0))
+    s = scene().at(20, START).at(30, MAINTENANCE).at(40, (w.O_GO_ON, 0))
     refused = [(20, w.O_START, w.N_NOT_BEFORE), (30, w.O_MAINTENANCE, w.N_NOT_BEFORE)]
-    assert s.all("refused") == [*refused, (40, w.O_STOP, w.N_NOT_STARTED)]
+    assert s.all("refused") == [*refused, (40, w.O_GO_ON, w.N_NOT_STARTED)]
     started = Scene(plan()).at(20, MAINTENANCE)
     assert started.all("refused") == [(20, w.O_MAINTENANCE, w.N_NOT_BEFORE)]
