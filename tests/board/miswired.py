@@ -125,7 +125,7 @@ class Hand(io.StringIO):
             return ""
         if "It reads: service" in asked:
             return "yes" if "out of service" in asked else "no"
-        if "done: the lap is over" in asked:
+        if "done: the lap is" in asked:
             for name, index in self.wiring.reeds.items():
                 if index is not None and name not in self.wiring.blind:
                     self.pacer.hit(index)

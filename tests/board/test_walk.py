@@ -84,6 +84,8 @@ def test_a_layout_that_is_wired_right_is_proved_whole(walked: Walked) -> None:
     assert not any(walked.board.feeds()) and walked.board.out.mode == w.M_BEFORE
     code, told, hand = walked.walk(Wiring())  # the answers are kept: nothing is asked again
     assert code == 0 and hand.pulses == [] and "16 of 16 are proved from before" in walked.talk.getvalue()
+    code, told, hand = walked.walk(Wiring(), "--only", "turnouts")
+    assert code == 0 and hand.pulses == ["exit to A", "exit to B", "entry to A", "entry to B"]
 
 
 @needs_board

@@ -16,7 +16,7 @@ from reedway.board.ports import PortGone, find_port, open_port
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking.answers import Answers
 from reedway.board.walking.owner import standard_owner
-from reedway.board.walking.steps import steps_of
+from reedway.board.walking.steps import GROUPS, steps_of
 from reedway.board.walking.walk import Walk
 from reedway.board.walking.wires import Wires
 from reedway.boardfile.compile import Compiled, compile_layout
@@ -38,6 +38,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         epilog="examples:\n"
         "  reedway walk my.yaml\n"
         "  reedway walk my.yaml --anew                  ask everything again\n"
+        "  reedway walk my.yaml --only turnouts         before a show: these again\n"
         "  reedway walk my.yaml --json > findings.json  the talk goes to the error stream\n"
         "  reedway walk my.yaml --port virtual          to practise: type `N1` to wave a magnet at N1\n",
     )
@@ -49,6 +50,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         type=Path,
         help="where answers are kept; default: my.walk.json for my.yaml",
     )
+    walk.add_argument("--only", choices=GROUPS, help="ask these again, and nothing else")
     walk.add_argument("--anew", action="store_true", help="forget the answers of earlier walks")
     walk.add_argument(
         "--wait", metavar="SECONDS", type=float, default=60.0, help="for a magnet (default %(default)s)"
@@ -100,7 +102,7 @@ def run_walk(args: argparse.Namespace) -> int:
         wires = Wires(client, compiled)
         wires.begin()
         owner = standard_owner(touch, args.wait, args.json)
-        walk = Walk(args.file, wires, owner, steps, answers)
+        walk = Walk(args.file, wires, owner, steps, answers, GROUPS.get(args.only, ()))
         try:
             outcome = walk.go()
         except PortGone as problem:

@@ -36,8 +36,9 @@ class Lap:
             "block is fed and no rule guards it: drive slowly, a hand at the controller."
         )
         self.owner.tell(
-            "  stop: all feeds off; go: on again; throw TURNOUT to POSITION; done: the lap is over\n"
-            "  (should this computer fail, the feeds stay on: use the track supply's own switch)"
+            "  stop (also the stop button): all feeds off; go: on again; throw TURNOUT to POSITION\n"
+            "  done: the lap is over\n"
+            "  (should this computer fail, the feeds stay on: press stop, or switch the track supply off)"
         )
         self.wires.forget()
         self.wires.feed_all(True)

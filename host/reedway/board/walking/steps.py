@@ -9,6 +9,14 @@ from reedway.boardfile.names import TRACK_FEED
 from reedway.boardfile.numbering import Input, Numbering
 
 REST, INPUT, LAMP, TURNOUT, FEED, TRAIN = "rest", "input", "lamp", "turnout", "feed", "train"
+# What an owner can ask for alone.
+GROUPS = {
+    "inputs": (REST, INPUT),
+    "lamps": (LAMP,),
+    "turnouts": (TURNOUT,),
+    "feeds": (FEED,),
+    "trains": (TRAIN,),
+}
 SOME_TRAIN = "train"  # where the layout file names none
 
 

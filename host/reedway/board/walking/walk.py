@@ -35,8 +35,17 @@ HEADS = {
 class Walk:
     """Asks what has no good answer yet; goes back, repeats and skips as the owner says."""
 
-    def __init__(self, path: str, wires: Wires, owner: Owner, steps: list[Step], answers: Answers) -> None:
+    def __init__(
+        self,
+        path: str,
+        wires: Wires,
+        owner: Owner,
+        steps: list[Step],
+        answers: Answers,
+        only: tuple[str, ...] = (),
+    ) -> None:
         self.path = path
+        self.only = only  # kinds of steps to ask again, proved or not
         self.wires = wires
         self.owner = owner
         self.steps = steps
@@ -48,14 +57,16 @@ class Walk:
         return outcome_of(self.path, self.steps, self.answers)
 
     def left(self) -> list[Step]:
-        """Steps that are not proved."""
+        """Steps that are not proved, or those that the owner wants again."""
+        if self.only:
+            return [step for step in self.steps if step.kind in self.only]
         proved = set(self.outcome().proved)
         return [step for step in self.steps if step.title not in proved]
 
     def go(self) -> Outcome:
         """To the end, or until the owner quits."""
         left = self.left()
-        if len(left) < len(self.steps):
+        if len(left) < len(self.steps) and not self.only:
             self.owner.tell(f"{len(self.steps) - len(left)} of {len(self.steps)} are proved from before")
         self.owner.tell(HELP)
         try:
