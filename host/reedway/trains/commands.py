@@ -16,6 +16,7 @@ from reedway.trains.model import Span
 from reedway.trains.planned import Plan
 from reedway.trains.planning import plan
 from reedway.trains.running import commands as running_commands
+from reedway.trains.running import tunecommands
 
 QUESTION = "Where do sensors and gaps go?"
 
@@ -34,6 +35,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.set_defaults(run=run_plan)
     running_commands.register(subparsers)
+    tunecommands.register(subparsers)
 
 
 def _scale(text: str) -> float:

@@ -129,7 +129,7 @@ def run_simulate(args: argparse.Namespace) -> int:
             stack.enter_context(writer)
         run = simulate(prepared, wish, writer)
     if args.chart is not None:
-        _write(args.chart, chart(run))
+        write_text(args.chart, chart(run))
     start = start_named(compiled, wish.start).name
     if args.json:
         more = {"file": layout.path, "start": start, "seed": wish.seed, "latency_ms": told.LATENCY_MS}
@@ -172,7 +172,8 @@ def _writer(path: Path, compiled: Compiled) -> LogWriter:
     return LogWriter(path, header, Codec(compiled.names))
 
 
-def _write(path: Path, text: str) -> None:
+def write_text(path: Path, text: str) -> None:
+    """Write a file; ReedwayError when that cannot be."""
     try:
         path.write_text(text, encoding="utf-8")
     except OSError as why:

@@ -24,6 +24,7 @@ class Contacts:
         self.missing: dict[int, int] = {}  # sensor -> passes still to be missed
         self.misses: Callable[[], bool] = lambda: False
         self.bounce = False
+        self.late_us = 0  # so long a contact takes to close
 
     def closes(self, train: Running, sensor: int) -> None:
         """A magnet comes over a sensor."""
@@ -36,7 +37,10 @@ class Contacts:
             elif self.misses():
                 self.unseen.add(key)
         self.over[key] += 1
-        self._show(sensor)
+        if self.late_us:
+            self.world.at(self.world.now + self.late_us, lambda: self._show(sensor))
+        else:
+            self._show(sensor)
 
     def opens(self, train: Running, sensor: int) -> None:
         """A magnet has left a sensor."""

@@ -65,6 +65,9 @@ class Figures(Hooks):
         self.heat: dict[int, list[int]] = {}
         self.deferred: dict[int, int] = {}
         self.deferral_ms = 0
+        self.over: dict[int, tuple[str, str]] = {}  # sensor -> train, section that its tail is still in
+        self.early: Counter[tuple[str, str, str]] = Counter()  # sensor, train, section
+        self.claims = _claims(ground)
         self.told: list[tuple[int, str, str]] = []  # ms, kind, words
         self.last_move: int = 0
         self.out_s: Counter[int] = Counter()  # trains out -> us
@@ -106,6 +109,12 @@ class Figures(Hooks):
         if old == self.lap_at:
             self.trains[train.name].laps += 1
 
+    def closes(self, t: int, train: Running, sensor: int) -> None:
+        still = [i for i in self.claims.get(sensor, ()) if train.covers(i)]
+        self.over.pop(sensor, None)
+        if still:
+            self.over[sensor] = train.name, self.ground.sections[still[0]].name
+
     def _out(self, t: int, by: int) -> None:
         self.out_s[self.out_now] += t - max(self.out_since, self.started or 0)
         self.out_now += by
@@ -127,6 +136,9 @@ class Figures(Hooks):
         t, kind, which, value = record
         if kind == w.R_HIT:
             self.hits[which] += 1
+            if which in self.over:
+                train, section = self.over[which]
+                self.early[self.compiled.names.inputs[which], train, section] += 1
         elif kind == w.R_PULSE:
             self._pulse(t, which)
         elif kind == w.R_DEFERRED:
@@ -176,6 +188,9 @@ class Figures(Hooks):
             return self.wreck.how
         if self.faults:
             return self.faults[0][1]
+        if self.early:
+            sensor, _, section = min(self.early)
+            return f"{sensor} was hit with the tail still in {section}"
         if self.started is None:
             return "not started"
         return ""
@@ -212,6 +227,10 @@ class Figures(Hooks):
                 {"train": train, "sensor": sensor, "times": n}
                 for (train, sensor), n in sorted(self.resting.items())
             ],
+            "hit_early": [
+                {"sensor": sensor, "train": train, "tail_in": section, "times": n}
+                for (sensor, train, section), n in sorted(self.early.items())
+            ],
             "hits": {names.inputs[i]: n for i, n in sorted(self.hits.items())},
             "coils": {
                 names.coils[i]: {"pulses": n, "heat_max": self.hottest[i]}
@@ -245,6 +264,14 @@ def _train_json(one: OfTrain, hours: float) -> dict[str, Any]:
         "out_s_max": round(max(one.outs, default=0.0), 2),
         "out_share": round(sum(one.outs) / (hours * 3600), 3) if hours else 0.0,
     }
+
+
+def _claims(ground: Ground) -> dict[int, list[int]]:
+    """By sensor: the sections that the whole train is said to have left at its hit."""
+    found = {}
+    for sensor in ground.layout.sensors:
+        found[ground.inputs[sensor.name]] = ground.track.clear_of(sensor.name)
+    return {number: sections for number, sections in found.items() if sections}
 
 
 def _on_every_lap(ground: Ground) -> int:

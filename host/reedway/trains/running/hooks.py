@@ -37,6 +37,9 @@ class Hooks:
     def left(self, t: int, train: Running, section: int) -> None:
         """The tail has left a section."""
 
+    def closes(self, t: int, train: Running, sensor: int) -> None:
+        """A magnet has come over a sensor."""
+
     def apart(self, t: int, least: float, pair: Pair) -> None:
         """So near has a moving train come to the one ahead."""
 

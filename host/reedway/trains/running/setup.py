@@ -8,6 +8,7 @@ from random import Random
 
 from reedlogic import words as w
 from reedway.boardfile.compile import Compiled
+from reedway.electrics.passing import OPERATE_MS
 from reedway.layout.model import Start
 from reedway.layout.near import did_you_mean
 from reedway.problems import ReedwayError
@@ -24,6 +25,8 @@ SWITCHES_US = 500_000  # after power-up
 START_US = 2_000_000
 PHANTOM_MS = 40
 HOUR_US = 3_600_000_000
+SLOW, FAST, NARROW, WIDE = "slow", "fast", "narrow", "wide"
+CORNERS = tuple(f"{pace} {zone}" for pace in (SLOW, FAST) for zone in (NARROW, WIDE))
 
 
 @dataclass(frozen=True)
@@ -34,6 +37,7 @@ class Wish:
     start: str = ""  # "": the first in the file
     trains: tuple[str, ...] = ()  # in the order of the start's places; (): as in the file
     seed: int | None = None
+    corner: str = ""  # all at one end of their spans: SLOW or FAST, then NARROW or WIDE for the magnets
     speed_spread: float = 0.0  # part of the speed, on top of the declared span
     startup_ms: int = 0  # longest wait between feed and moving
     miss_rate: float = 0.0  # part of all passes
@@ -52,10 +56,10 @@ class Prepared:
     worked_out: dict[str, Span] = field(default_factory=dict)
 
 
-def prepare(compiled: Compiled, worked_out: dict[str, Span]) -> Prepared:
+def prepare(compiled: Compiled, worked_out: dict[str, Span], moved: frozenset[str] = frozenset()) -> Prepared:
     """LayoutError where lengths, spots or trains are missing; ReedwayError for a train nothing stops."""
     layout = compiled.layout
-    ground = Ground(layout)
+    ground = Ground(layout, moved)
     makeups = {train.name: make_up(layout.stock, train, worked_out) for train in layout.stock.trains}
     for train in layout.stock.trains:
         if train.when_cut == NEVER and layout.blocks:
@@ -99,6 +103,8 @@ class Stage:
         if wish.miss_rate:
             world.contacts.misses = lambda: self.random.random() < wish.miss_rate
         world.contacts.bounce = wish.bounce
+        if wish.corner.startswith(SLOW):
+            world.contacts.late_us = round(OPERATE_MS * 1000)
         self._begin(start_named(prepared.compiled, wish.start))
         if wish.phantoms_per_hour:
             self._phantom_later(START_US)
@@ -109,6 +115,12 @@ class Stage:
         train = Running(number, made, self.prepared.ground)
         if self.drawn:
             train.zones = [self.random.uniform(*magnet.operating) for magnet in made.magnets]
+        if self.wish.corner:
+            pace, zone = self.wish.corner.split()
+            end = int(pace == FAST)
+            train.speed = made.train.speed[end]
+            train.coast = made.train.coasts()[end]
+            train.zones = [magnet.operating[int(zone == WIDE)] for magnet in made.magnets]
         return train
 
     def _redraw(self, train: Running) -> None:
@@ -148,6 +160,8 @@ class Stage:
         low, high = standing.marks(train.made, spot, sensors)
         if low > high:  # over or short of a sensor then; plan has said so
             low, high = standing.marks(train.made, spot, [])
+        if self.wish.corner:
+            return live + (low if self.wish.corner.startswith(SLOW) else max(low, high))
         return live + (low + max(low, high)) / 2
 
     # -- the beginning --------------------------------------------------------------------------------------

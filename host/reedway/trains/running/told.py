@@ -20,7 +20,7 @@ def lines(run: Figures, start: str) -> list[str]:
     ]
     found += _trains(run)
     found += ["", *_out(run)]
-    found += [*_nearest(run), *_resting(run), *_coils(run)]
+    found += [*_nearest(run), *_early(run), *_resting(run), *_coils(run)]
     if run.told:
         found += ["", "What the controller said", *_told(run)]
     return [*found, "", _verdict(run)]
@@ -84,6 +84,13 @@ def _nearest(run: Figures) -> list[str]:
     return [
         f"Nearest: {mm:.0f} mm from the nose of the {behind} in {where} to the tail of the {ahead}, "
         f"{seconds:.1f} s after the start order."
+    ]
+
+
+def _early(run: Figures) -> list[str]:
+    return [
+        f"{sensor} was hit {n} times while the tail of the {train} was still in {section}."
+        for (sensor, train, section), n in sorted(run.early.items())
     ]
 
 

@@ -88,7 +88,7 @@ class Running:
     def _ahead_of(self, section: int, origin: float, nose: float, closed: list[int]) -> None:
         for where, kind, which, other in self._marks_of(section):
             where += origin
-            if where > nose:
+            if where > nose or (kind == ENTER and where == nose):
                 self.marks.append((where, kind, which, other))
             elif kind == CLOSES:
                 closed.append(which)

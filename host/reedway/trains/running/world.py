@@ -166,6 +166,7 @@ class World:
         where, kind, which, other = train.marks.pop(0)
         if kind == CLOSES:
             self.contacts.closes(train, which)
+            self.hooks.closes(self.now, train, which)
         elif kind == OPENS:
             self.contacts.opens(train, which)
         elif kind == PICK_UP:
