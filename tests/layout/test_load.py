@@ -43,7 +43,7 @@ def test_everything_of_the_examples_knows_its_line() -> None:
             *layout.blocks,
             *layout.places,
             *([] if layout.rules_derived else layout.relays),
-            *layout.timers,
+            *([] if layout.hits_by_running_time else layout.timers),
             *layout.lamps,
             *layout.starts,
         ]

@@ -9,7 +9,7 @@ from reedway.electrics.build import build as build_electrics
 from reedway.layout import model
 from reedway.layout.entries import Entries, Entry
 from reedway.layout.model import Layout, Level, Text
-from reedway.track.build import build_track, is_derived
+from reedway.track.build import build_track, counts_by_time, is_derived
 from reedway.trains.build import build_stock
 
 TRACK_POWER = "track power"
@@ -41,6 +41,7 @@ def build(path: str, source: bytes, entries: Entries) -> Layout:
     layout.track = build_track(entries)
     layout.stock = build_stock(entries)
     layout.rules_derived = is_derived(entries)
+    layout.hits_by_running_time = counts_by_time(entries)
     return layout
 
 

@@ -24,7 +24,9 @@ def load_bytes(path: str, source: bytes) -> Layout:
     """The layout in a file's bytes; `path` is for the complaints."""
     layout = _read(path, source)
     # stage 4: the track, and rules from it; the trains
-    complaints = [*(check_track(layout) or derive(layout)), *check_stock(layout)]
+    stock = check_stock(layout)
+    layout.hits_by_running_time &= not stock  # times come from trains and lengths that are right
+    complaints = [*(check_track(layout) or derive(layout)), *stock]
     if complaints:
         raise LayoutError(complaints)
     return layout

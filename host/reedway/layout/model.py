@@ -189,3 +189,4 @@ class Layout:
     stock: Stock = field(default_factory=Stock)
     track: list[TrackSection] = field(default_factory=list)
     rules_derived: bool = False  # those that keep trains apart come from the track
+    hits_by_running_time: bool = False  # a due hit counts only when the slowest train would have come

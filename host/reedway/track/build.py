@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reedway.track.keys import DERIVED
+from reedway.track.keys import BY_TIME, DERIVED
 from reedway.track.model import TrackSection
 
 if TYPE_CHECKING:
@@ -35,3 +35,9 @@ def is_derived(entries: Entries) -> bool:
     """True when the rules that keep trains apart are to be derived."""
     chosen = entries["safe_rules"]
     return bool(entries["track"]) and (not chosen or chosen[0][""].text == DERIVED)
+
+
+def counts_by_time(entries: Entries) -> bool:
+    """True when a hit that is due counts only when the slowest train would have come."""
+    chosen = entries["due_hits"]
+    return bool(chosen) and chosen[0][""].text == BY_TIME

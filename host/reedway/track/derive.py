@@ -7,7 +7,9 @@ from collections.abc import Iterable
 from reedway.layout.keys import NAME_LETTERS_MAX
 from reedway.layout.model import Layout, Relay, Rule, Text
 from reedway.problems import Complaint
+from reedway.track.confirming import Confirming, due_times
 from reedway.track.derivable import check_derivable, out_of_service
+from reedway.track.duetimes import DueTimes
 from reedway.track.groups import Group, groups_of
 from reedway.track.legs import Leg, Legs, Point
 from reedway.track.policy import Policies
@@ -15,15 +17,19 @@ from reedway.track.railway import Track
 
 
 def derive(layout: Layout) -> list[Complaint]:
-    """Add the derived relays, rules and start values to a layout; or say why they cannot be derived."""
+    """Add the derived relays, timers, rules and start values to a layout; or say why that cannot be."""
     if not layout.rules_derived:
         return []
     legs = Legs(Track(layout))
     complaints = check_derivable(layout, legs)
+    times: DueTimes | None = None
+    if not complaints and layout.hits_by_running_time:
+        times, complaints = due_times(layout, legs)
     if not complaints:
-        deriver = Deriver(layout, legs)
+        deriver = Deriver(layout, legs, times)
         deriver.derive()
         layout.relays += deriver.relays
+        layout.timers += deriver.confirming.timers if deriver.confirming else []
         layout.rules[:0] = deriver.rules
     return complaints
 
@@ -31,7 +37,7 @@ def derive(layout: Layout) -> list[Complaint]:
 class Deriver:
     """Writes the rules. `relays` and `rules` are what is added to the layout."""
 
-    def __init__(self, layout: Layout, legs: Legs) -> None:
+    def __init__(self, layout: Layout, legs: Legs, times: DueTimes | None = None) -> None:
         self.layout = layout
         self.legs = legs
         self.track = legs.track
@@ -39,9 +45,11 @@ class Deriver:
         self.relays: list[Relay] = []
         self.rules: list[Rule] = []
         self._taken = {relay.name.casefold() for relay in layout.relays}
+        self._taken |= {timer.name.casefold() for timer in layout.timers}
         self._names: dict[tuple[object, ...], str] = {}
         self.line = 0
         self.policies = Policies(self)
+        self.confirming = Confirming(self, times) if times is not None else None
 
     def derive(self) -> None:
         """Everything, in the order in which it is read best."""
@@ -66,14 +74,18 @@ class Deriver:
     def relay(self, key: tuple[object, ...], name: str) -> str:
         """The relay for `key`; made the first time, with this name or one like it."""
         if key not in self._names:
-            unique, n = name[:NAME_LETTERS_MAX].rstrip(), 1
-            while unique.casefold() in self._taken:
-                n += 1
-                unique = f"{name[: NAME_LETTERS_MAX - 3].rstrip()} {n}"
-            self._taken.add(unique.casefold())
-            self._names[key] = unique
-            self.relays.append(Relay(unique, self.line, safe_in=False))
+            self._names[key] = self.unique(name)
+            self.relays.append(Relay(self._names[key], self.line, safe_in=False))
         return self._names[key]
+
+    def unique(self, name: str) -> str:
+        """This name, or one like it that nothing has yet."""
+        unique, n = name[:NAME_LETTERS_MAX].rstrip(), 1
+        while unique.casefold() in self._taken:
+            n += 1
+            unique = f"{name[: NAME_LETTERS_MAX - 3].rstrip()} {n}"
+        self._taken.add(unique.casefold())
+        return unique
 
     def kept(self, group: Group) -> str:
         return self.relay(("kept", group), f"{group.name} kept")
@@ -135,7 +147,15 @@ class Deriver:
             place = legs[0].end
             acts.append(f"pull in {self.ready(place)}")
             why.append(f"it has come to {self.track.name(place)}")
-        self.rule(f"{point.sensor} hit", conditions, acts, " and ".join(why))
+        if self.confirms(point):
+            assert self.confirming is not None
+            self.confirming.rules(point, acts, " and ".join(why))
+        else:
+            self.rule(f"{point.sensor} hit", conditions, acts, " and ".join(why))
+
+    def confirms(self, point: Point) -> bool:
+        """Does a hit at this point count by running time? Pairs need no clock."""
+        return self.confirming is not None and self.track.sensor_of[point.sensor].pair_with is None
 
     def _free(self, group: Group) -> str:
         return f"pull in {self.left(group)}" if self._detectors(group) else f"drop out {self.kept(group)}"
@@ -184,6 +204,8 @@ class Deriver:
         acts = [f"drop out {self.ready(leg.start)}"]
         acts += [f"pull in {self.kept(group)}" for group in groups]
         acts += [f"pull in {self.due(point)}" for point in leg.points]
+        if self.confirming is not None:
+            acts += [f"start {self.confirming.timer(p)}" for p in leg.points if self.confirms(p)]
         for turnout, position in leg.throws:
             acts.append(f"throw {track.name(turnout)} to {track.positions(turnout)[position]}")
         acts += [f"{track.block(place)} goes" for place in (leg.start, *leg.passes)]

@@ -1,4 +1,4 @@
-"""The keys of `track:` and `safe_rules:` of a layout file, in the same table as all others."""
+"""The keys of `track:`, `safe_rules:` and `due_hits:` of a layout file, in the same table as all others."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from reedway.layout.keytypes import CHOICE, NAME, NAMED, NAMES, SENTENCE, VALUE,
 from reedway.track.model import POLICIES, WHEN_FREE
 
 DERIVED, WRITTEN = "derived", "written"
+AT_ONCE, BY_TIME = "at once", "by running time"
 
 TRACK = Section(
     "track",
@@ -31,7 +32,14 @@ SAFE_RULES = Section(
     "who makes the rules that keep trains apart; without it derived, if there is a track",
     (Key("safe_rules", CHOICE, "derived", "by the track, or by you", words=(DERIVED, WRITTEN)),),
 )
-SECTIONS = (TRACK, SAFE_RULES)
+DUE_HITS = Section(
+    "due_hits",
+    "due hits",
+    VALUE,
+    "when a hit that derived rules wait for counts: at once, or when the slowest train would have come",
+    (Key("due_hits", CHOICE, "by running time", "pairs always count at once", words=(AT_ONCE, BY_TIME)),),
+)
+SECTIONS = (TRACK, SAFE_RULES, DUE_HITS)
 
 # Keys of a sensor that speak of the track.
 SENSOR_KEYS = (
