@@ -148,7 +148,8 @@ def test_a_reset_in_mid_recording_begins_a_new_part(board: VirtualBoard, tmp_pat
     kinds = [line["kind"] for line in lines(log)[1:]]
     assert kinds.count("state") == 2 and kinds[0] == "state"
     second = kinds[1:][kinds[1:].index("state") + 1 :]
-    assert len(second) == total and "hit" in second
+    assert second[0] == "text"  # the clock time of the new part
+    assert len(second[1:]) == total and "hit" in second
 
 
 KILLED = """

@@ -80,6 +80,7 @@ class Client:
         self._splitter = Splitter()
         self._sequence = 0
         self.inbox: deque[Line | str] = deque()  # records and device text, in their order
+        self.unasked: list[Line] = []  # a hello that came while something else was asked: the board was reset
 
     def poll(self) -> list[Line]:
         """Read what has come; answers and the like are returned, the rest goes into the inbox."""
@@ -114,6 +115,8 @@ class Client:
                         answered = True
                     elif line.kind == wants:
                         kept.append(line)
+                    elif line.kind == "h":
+                        self.unasked.append(line)
                 if answered and (kept or not wants):
                     return kept
         raise ReedwayError("the board does not answer; does Reedway's firmware run on it?")

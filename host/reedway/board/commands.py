@@ -11,12 +11,16 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
-from reedway.board.client import CAUSES, Client
+from reedway.board.client import Client
+from reedway.board.keyboard import Keyboard
+from reedway.board.live import LiveShow
 from reedway.board.loading import commands as loading_commands
 from reedway.board.orders import read_order, read_touch
 from reedway.board.playing import Keeper, Pacer, play
-from reedway.board.ports import PortGone, find_port, open_port
+from reedway.board.ports import find_port, open_port
 from reedway.board.recorder import Recorder
+from reedway.board.recording import Recording, Talk, make_folder, refuse_second
+from reedway.board.sharing import Shared, find_recording
 from reedway.board.showing import running_lines, status_json, status_lines
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking import commands as walking_commands
@@ -27,7 +31,6 @@ from reedway.sessionlog.kinds import MODE_WORDS, w
 
 QUESTION = "Put it there, try every wire, listen"
 VIRTUAL = "virtual"
-AGAIN_S = 0.5
 AFTER_ORDER_S = 0.05
 
 
@@ -51,7 +54,10 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     record = subparsers.add_parser(
         "record",
         description="Record what the board does into a session log. Begins with what the board still holds, "
-        "goes on after unplugging, never disturbs the show. Ctrl-C ends it.",
+        "goes on after unplugging, never disturbs the show. In a terminal it shows the drawing of the "
+        "layout with every name lit by its state, else a line for each thing that happens. Keys: space stops "
+        "all, `a` acknowledges, `q` or Ctrl-C ends the recording and leaves the board alone, `?` tells the "
+        "keys. `status` and `operate` in another terminal go through it.",
         epilog="examples:\n"
         "  reedway record my.yaml\n"
         "  reedway record my.yaml --port /dev/ttyACM0 --out sessions/june.jsonl\n",
@@ -94,26 +100,38 @@ def _say(args: argparse.Namespace, text: str, **data: object) -> None:
 
 
 @contextmanager
-def client_of(port: str | None, compiled: Compiled) -> Iterator[Client]:
-    """A talk with the board at this port."""
+def board_client(port: str, compiled: Compiled) -> Iterator[tuple[Client, str]]:
+    """A talk with the board at this port, and what the port is called."""
     if port == VIRTUAL:
         with VirtualBoard(compiled) as board, Pacer(board):
             client = Client(open_port(board.line))
-            yield client
+            yield client, board.line
             client.close()
         return
-    client = Client(open_port(port or find_port()))
+    client = Client(open_port(port))
     try:
-        yield client
+        yield client, port
     finally:
         client.close()
+
+
+@contextmanager
+def client_of(port: str | None, compiled: Compiled) -> Iterator[Client | Shared]:
+    """A talk with the board, by way of a recording if one holds the port."""
+    port = port or find_port()
+    recording = find_recording(port) if port != VIRTUAL else None
+    if recording is not None:
+        yield recording
+        return
+    with board_client(port, compiled) as (client, _):
+        yield client
 
 
 def _compiled(path: str) -> Compiled:
     return compile_layout(load(path))
 
 
-def _same_layout(client: Client, compiled: Compiled) -> None:
+def _same_layout(client: Client | Shared, compiled: Compiled) -> None:
     if client.hello().layout_sha256 != compiled.layout.sha256:
         raise ReedwayError(
             f"the board runs another layout than {compiled.layout.path}; load it, or give the one it runs"
@@ -161,28 +179,25 @@ def default_log(compiled: Compiled) -> Path:
 
 
 def run_record(args: argparse.Namespace) -> int:
-    """Until Ctrl-C."""
+    """Until a key or Ctrl-C ends it."""
     compiled = _compiled(args.file)
     path = args.out or default_log(compiled)
     if path.exists():
         raise ReedwayError(f"{path}: is there already; a recording never goes into an existing file")
-    path.parent.mkdir(parents=True, exist_ok=True)
+    port = args.port if args.port else find_port()
+    refuse_second(port)
+    make_folder(path)
     recorder = Recorder(compiled, path)
     end = time.monotonic() + args.seconds if args.seconds else None
+    keys = Keyboard(not args.json and sys.stdout.isatty())
+    show = LiveShow(compiled, is_quiet=args.json, has_keys=keys.is_on)
     try:
-        with client_of(args.port, compiled) as client:
-            _record_on(recorder, client, end, path)
-        while end is None or time.monotonic() < end:  # the port has vanished
-            time.sleep(AGAIN_S)
-            try:
-                with client_of(args.port, compiled) as client:
-                    print("the board is back", file=sys.stderr)
-                    _record_on(recorder, client, end, path)
-            except ReedwayError:
-                continue
+        with keys:
+            Recording(recorder, path, show, keys).run(lambda: _talk(port, compiled), end)
     except KeyboardInterrupt:
         pass
     finally:
+        show.close()
         recorder.close()
     lost = f", {recorder.lost} lost" if recorder.lost else ""
     text = f"{path}: {recorder.count} records{lost}"
@@ -190,16 +205,11 @@ def run_record(args: argparse.Namespace) -> int:
     return 0
 
 
-def _record_on(recorder: Recorder, client: Client, end: float | None, path: Path) -> None:
-    """Until the end, or until the port vanishes."""
-    try:
-        hello = recorder.attach(client)
-        cause = CAUSES[min(hello.cause, 5)]
-        print(f"recording into {path}; the board began with: {cause}", file=sys.stderr)
-        while end is None or time.monotonic() < end:
-            recorder.step()
-    except PortGone as problem:
-        print(f"{problem}; waiting for it to come back", file=sys.stderr)
+@contextmanager
+def _talk(port: str, compiled: Compiled) -> Iterator[Talk]:
+    """The board itself, for the one program that may hold its port."""
+    with board_client(port, compiled) as (client, name):
+        yield Talk(client, name)
 
 
 def run_run(args: argparse.Namespace) -> int:

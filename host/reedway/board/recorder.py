@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -11,11 +10,14 @@ from reedlogic import words as w
 from reedlogic.journal import VALUE_MAX
 from reedlogic.ring import MASK
 from reedway.board.client import Client, Hello, State
-from reedway.board.protocol import Line
+from reedway.board.protocol import Line as WireLine
+from reedway.board.timewatch import awake_clock
 from reedway.boardfile.compile import Compiled
 from reedway.problems import ReedwayError
+from reedway.sessionlog.clocks import CLOCK, COMPUTER, clock_text
 from reedway.sessionlog.header import Header
 from reedway.sessionlog.names import Codec
+from reedway.sessionlog.reader import Line
 from reedway.sessionlog.writer import LogWriter
 
 CONFIRM_S = 0.2
@@ -29,7 +31,7 @@ class Recorder:
     is one record `lost`, and then a state from which a replay can go on.
     """
 
-    def __init__(self, compiled: Compiled, path: Path, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(self, compiled: Compiled, path: Path, clock: Callable[[], float] = awake_clock) -> None:
         self._compiled = compiled
         self._codec = Codec(compiled.names)
         self._path = path
@@ -40,12 +42,14 @@ class Recorder:
         self._time = 0  # of the last one, on the board's ring
         self._t = 0  # the same without an end
         self._is_known = False  # the three above belong to the board as it runs
+        self._has_part = False
         self._state: State | None = None  # to be written before record number state.record
         self._is_first = False  # what comes next is the oldest that the board has, older than the state
         self._clocks = (0, 0.0)  # the board's and ours at one moment
         self._confirmed_at = 0.0
         self.count = 0
         self.lost = 0
+        self.watch: Callable[[Line], None] | None = None  # is shown every record that was written
 
     @property
     def log(self) -> LogWriter:
@@ -70,9 +74,13 @@ class Recorder:
             started = datetime.now().astimezone() - timedelta(milliseconds=hello.time)
             header = Header(layout.name, layout.sha256, hello.firmware, started.isoformat(timespec="seconds"))
             self._log = LogWriter(self._path, header, self._codec)
-        if not self._is_known or self._was_reset(hello):
+        had_part = self._has_part
+        begins = not self._is_known or self._was_reset(hello)
+        if begins:
             self._begin_part()
         self._clocks = (hello.time, self._clock())
+        if begins and had_part:
+            self.note_clock()  # the head of the log knows only of the first part
         self._confirm()
         return hello
 
@@ -91,7 +99,7 @@ class Recorder:
         self.client.inbox.clear()
         self._next = min(oldest, state.record)
         self._time = self._t = state.time
-        self._is_known = True
+        self._is_known = self._has_part = True
         self._state = state
         if self._next < state.record:  # older than the state: told, but nothing can be replayed from them
             self._is_first = True
@@ -108,7 +116,8 @@ class Recorder:
     def step(self) -> int:
         """Take what has come; the number of records written."""
         unasked = [line for line in self.client.poll() if line.kind == "h"]
-        if unasked:  # the board has begun anew while we listened
+        if unasked or self.client.unasked:  # the board has begun anew while we listened
+            self.client.unasked.clear()
             self._is_known = False
             self.attach(self.client)
         written = self._take()
@@ -127,7 +136,7 @@ class Recorder:
         written = 0
         while inbox:
             item = inbox.popleft()
-            if not isinstance(item, Line):
+            if not isinstance(item, WireLine):
                 written += self._write(records)
                 self.log.text(item)
                 continue
@@ -157,6 +166,9 @@ class Recorder:
         if not records:
             return 0
         self.log.records(records)
+        if self.watch:
+            for t, kind, which, value in records:
+                self.watch(Line(0, 0, t, *self._codec.by_name(kind, which, value)))
         self.count += len(records)
         written = len(records)
         records.clear()
@@ -176,6 +188,23 @@ class Recorder:
         self.log.records([(self._t, w.R_LOST, 0, min(state.record - self._next, VALUE_MAX))])
         self.log.state(self._t, state.numbers)
         self._next = state.record
+
+    def now(self) -> int:
+        """The board's time as the log counts it, by our clock since we last spoke of time."""
+        board_time, our_time = self._clocks
+        ahead = board_time + int((self._clock() - our_time) * 1000) - self._time & MASK
+        return self._t + ahead if ahead <= MASK >> 1 else self._t
+
+    def remark(self, text: str, with_clock: bool = False) -> None:
+        """A line of our own in the log, and what the clock on the wall says, if that has changed."""
+        if self._log is not None:
+            self._log.text(text, COMPUTER)
+            if with_clock:
+                self.note_clock()
+
+    def note_clock(self) -> None:
+        """Which clock time the board's time is now."""
+        self.log.text(clock_text(self.now(), datetime.now().astimezone()), CLOCK)
 
     def close(self) -> None:
         if self._log is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 from collections.abc import Iterable
@@ -21,9 +22,9 @@ def state_line(t: int, snapshot: list[int]) -> str:
     return f'{{"t":{t},"kind":"{STATE}","name":"","value":[{numbers}]}}'
 
 
-def text_line(text: str) -> str:
-    """The line of what the board printed and is no record of ours."""
-    return f'{{"t":null,"kind":"{TEXT}","name":"","value":{json.dumps(text, ensure_ascii=False)}}}'
+def text_line(text: str, name: str = "") -> str:
+    """The line of what the board printed and is no record of ours; with a name, what the computer remarks."""
+    return f'{{"t":null,"kind":"{TEXT}","name":"{name}","value":{json.dumps(text, ensure_ascii=False)}}}'
 
 
 class LogWriter:
@@ -31,9 +32,9 @@ class LogWriter:
 
     def __init__(self, path: str | os.PathLike[str], header: Header, codec: Codec) -> None:
         self._codec = codec
-        path = os.fspath(path)
+        self._path = path = os.fspath(path)
         try:
-            self._file = open(path, "a+b")  # noqa: SIM115 - open for one evening
+            self._file = open(path, "a+b", buffering=0)  # noqa: SIM115 - open for one evening
             if self._file.tell():
                 self._go_on(path, header)
             else:
@@ -55,8 +56,19 @@ class LogWriter:
             self._file.write(b"\n")
 
     def _write(self, lines: Iterable[str]) -> None:
-        self._file.write("".join(line + "\n" for line in lines).encode())
-        self._file.flush()
+        """All lines, or on a full disk none of them: what stood before stays whole."""
+        data = "".join(line + "\n" for line in lines).encode()
+        size = self._file.seek(0, os.SEEK_END)
+        try:
+            while data:
+                data = data[self._file.write(data) or 0 :]
+        except OSError as problem:
+            with contextlib.suppress(OSError):
+                self._file.truncate(size)
+            raise ReedwayError(
+                f"{self._path}: cannot be written: {problem.strerror}; what was written before is whole; "
+                "make room and begin a new log, the board keeps its last records until then"
+            ) from None
 
     def records(self, records: Iterable[Record]) -> None:
         """Append what happened."""
@@ -67,9 +79,9 @@ class LogWriter:
         """Append a snapshot: after a gap, or at the beginning."""
         self._write([state_line(t, snapshot)])
 
-    def text(self, text: str) -> None:
-        """Append what the board printed."""
-        self._write([text_line(text)])
+    def text(self, text: str, name: str = "") -> None:
+        """Append what the board printed, or with a name a remark of the computer (clocks.py)."""
+        self._write([text_line(text, name)])
 
     def close(self) -> None:
         self._file.close()
