@@ -135,9 +135,9 @@ class Client:
         """Begin the talk."""
         fields = self.command("h", PROTOCOL, wants="h")[-1].fields
         if fields[0] != PROTOCOL:
-            raise ReedwayError(
-                f"the board speaks protocol {fields[0]}, this Reedway {PROTOCOL}; load the firmware again"
-            )
+            older = isinstance(fields[0], int) and fields[0] < PROTOCOL
+            cure = "load the firmware again" if older else "update Reedway on this computer"
+            raise ReedwayError(f"the board speaks protocol {fields[0]}, this Reedway {PROTOCOL}; {cure}")
         cause, fault, at, mode = (int(value) for value in fields[4:])
         return Hello(str(fields[1]), str(fields[2]), str(fields[3]), cause, fault, at, mode)
 

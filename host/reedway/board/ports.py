@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import Protocol
 
 import serial
@@ -14,7 +15,7 @@ from reedway.problems import ReedwayError
 MAKER = 0x2E8A  # USB vendor number of both boards (their data sheets, "USB")
 READ_S = 0.02
 HINTS = {
-    "linux": "are missing: `sudo usermod -aG dialout $USER`, then log out and in again",
+    "linux": "are missing: `sudo usermod -aG {group} $USER`, then log out and in again",
     "darwin": "are missing: close the program that holds it, or use its /dev/cu. name",
     "win32": "are missing: close the program that holds it",
 }
@@ -65,7 +66,16 @@ def open_port(name: str) -> Port:
 
 
 def _no_right(name: str) -> str:
-    return f"{name}: rights to the port {HINTS.get(sys.platform, HINTS['win32'])}"
+    hint = HINTS.get(sys.platform, HINTS["win32"])
+    return f"{name}: rights to the port {hint.format(group=_group_of(name))}"
+
+
+def _group_of(name: str) -> str:
+    """The group that may use the port; most Linux systems call it dialout, some uucp."""
+    try:
+        return Path(name).group()
+    except (OSError, KeyError, NotImplementedError):
+        return "dialout"
 
 
 def read_some(port: Port) -> bytes:
