@@ -19,6 +19,7 @@ PAGES = (
     "panel.md",
     "by-hand.md",
     "first-power-up.md",
+    "show-day.md",
 )
 UNITS = "V|mV|A|mA|uA|ms|us|s|ohm|kohm|Mohm|uF|nF|mm|mm2|W|J|°C|Hz|%|K|m/s|H|g|ohm/km|m"
 NUMBER = re.compile(rf"(?<![\w.])(?!0 )\d+(?:\.\d+)?(?: to \d+(?:\.\d+)?)? ?(?:{UNITS})(?![\w/])")

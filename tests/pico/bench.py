@@ -29,8 +29,9 @@ starts:
   one train: {trains: [H], turnouts: [exit to A], go: [Hold]}
 """
 MARK_GPIO = 22  # high while a scan runs
+BEGIN_GPIO = 21  # high from the instruction before the soft reset
 
-# What main.py imports first in a test: three more commands, and a pin that shows how long a whole scan takes.
+# What main.py imports first in a test: more commands, and pins that show what goes on.
 PATCH = b"""\
 import machine
 from machine import Pin, mem32
@@ -43,11 +44,18 @@ def carry_out(self, kind, now):
         while True:
             pass
     if kind == 121:  # y: soft reset
+        mem32[0xD0000014] = 1 << 21
         machine.soft_reset()
+    if kind == 102:  # f: a file is written
+        with open("written.txt", "w") as file:
+            file.write("written in mid-pulse " * 200)
+    if kind == 101:  # e: an exception that nobody catches
+        raise RuntimeError("told to fail")
     return old(self, kind, now)
 link.Link._carry_out = carry_out
 
 Pin(22, Pin.OUT, value=0)
+Pin(21, Pin.OUT, value=0)
 old_scan = board.Board.scan
 def scan(self, now):
     mem32[0xD000001C] = 1 << 22

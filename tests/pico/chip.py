@@ -56,7 +56,7 @@ class Chip:
         self.clock = self.device.simulator.clock
         self.splitter = Splitter()
         self.is_connected = False
-        self.reads_line = True
+        self.reading = Reading(self.mcu.usb_ctrl)
         self.device.cdc.on_serial_data = self._hear
         self.device.cdc.on_device_connected = self._connected
         for gpio in USABLE:
@@ -138,6 +138,57 @@ class Chip:
         if begin is not None:
             found.append((begin, float("inf")))
         return found
+
+
+class Reading:
+    """Whether the host takes what the chip sends; while it does not, the buffers stay full."""
+
+    def __init__(self, usb: Any) -> None:
+        self.usb = usb
+        self.is_stalled = False
+        for endpoint in (1, 2, 3):  # 0 is the control line
+            usb.endpoint_write_alarms[endpoint] = _Alarm(usb.endpoint_write_alarms[endpoint], self)
+
+    def stall(self) -> None:
+        self.is_stalled = True
+
+    def go_on(self) -> None:
+        self.is_stalled = False
+        for alarm in self.usb.endpoint_write_alarms[1:4]:
+            alarm.release()
+
+
+class _Alarm:
+    """In the place of an alarm of the emulator that says "the host has taken this buffer"."""
+
+    def __init__(self, inner: Any, reading: Reading) -> None:
+        self.inner, self.reading = inner, reading
+        self.held: list[tuple[Any, int]] = []
+
+    @property
+    def alarm(self) -> Any:
+        return self.inner.alarm
+
+    @property
+    def buffers(self) -> Any:
+        return self.inner.buffers
+
+    @buffers.setter
+    def buffers(self, buffers: Any) -> None:
+        self.inner.buffers = buffers
+        if not self.reading.is_stalled:
+            self.held.clear()
+
+    def schedule(self, buffer: Any, delay_nanos: int) -> None:
+        if self.reading.is_stalled:
+            self.held.append((buffer, delay_nanos))
+        else:
+            self.inner.schedule(buffer, delay_nanos)
+
+    def release(self) -> None:
+        for buffer, delay_nanos in self.held:
+            self.inner.schedule(buffer, delay_nanos)
+        self.held.clear()
 
 
 def file_system(files: dict[str, bytes]) -> bytes:
