@@ -33,7 +33,7 @@ class _Memory:
 class _Machine:
     mem32 = _Memory()
     def reset():
-        with open(%(mark)r, "w") as file:
+        with _open(%(mark)r, "w") as file:
             file.write(str(_Machine.mem32[_SCRATCH] >> 12 & 15))
         raise SystemExit
 class _Implementation:
@@ -48,6 +48,25 @@ class _Os:
         return getattr(_os, name)
     def statvfs(self, path):
         return (4096, 4096, 212, %(free)d)
+_open, _writes = open, [%(writes)d]
+class _Flash:
+    def __init__(self, file):
+        self.file = file
+    def __enter__(self):
+        return self
+    def __exit__(self, *_):
+        self.file.close()
+    def write(self, data):
+        _writes[0] -= 1
+        if _writes[0] < 0:
+            raise OSError(28)
+        if %(worn)d:
+            data = data[:-1] + b"?"
+        return self.file.write(data)
+    def close(self):
+        self.file.close()
+def open(path, mode="r"):
+    return _Flash(_open(path, mode)) if "w" in mode else _open(path, mode)
 sys.modules["machine"] = _Machine
 sys.modules["os"] = _Os()
 sys.modules["sys"] = _Sys
@@ -65,6 +84,7 @@ class FakeBoard:
         self._mark = folder / "mark"
         self._prelude = folder / "prelude.py"
         self.values = {"machine": machine, "free": free, "watchdog": 0, "mark": str(self._mark)}
+        self.values |= {"writes": 10**6, "worn": 0}  # writes until the flash is full; what is written differs
         self.cut: Callable[[bytes], bool] | None = None
         self.on_boot: Callable[[Path], None] | None = None
         self.failed: list[str] = []  # what on_boot did not like

@@ -210,6 +210,24 @@ def test_a_full_flash_is_told_before_anything_is_written(tmp_path: Path) -> None
 
 
 @needs_board
+def test_a_flash_that_fills_up_or_is_worn_out_is_told_and_leaves_no_main(board: FakeBoard) -> None:
+    for values, says in (
+        ({"writes": 3}, "flash is full: no room for reedlogic/one.mpy"),
+        ({"writes": 10**6, "worn": 1}, "reedlogic/one.mpy: the board does not keep what is written"),
+    ):
+        board.put({"main.py": b"# of an earlier load\n", "boot.py": contents("A").files["boot.py"]})
+        board.values |= values
+        board.pull_out()
+        board.plug_in()
+        with pytest.raises(ReedwayError, match=says):
+            load_board(board.port, contents("A"), quiet)
+        assert "main.py" not in board.files()
+    board.values["worn"] = 0
+    load_board(board.port, contents("A"), quiet)
+    assert board.files() == contents("A").files
+
+
+@needs_board
 def test_a_watchdog_that_runs_is_told(board: FakeBoard) -> None:
     board.values["watchdog"] = 1
     board.pull_out()

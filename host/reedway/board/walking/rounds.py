@@ -60,7 +60,7 @@ class Rounds:
     def _input(self, step: Step) -> Seen:
         self.wires.forget()
         task = INPUT_TASKS[step.input_kind].format(name=step.name, terminal=step.terminals[0])
-        self.owner.tell(f"Now {task}. Enter when you have done so and nothing happens:")
+        self.owner.tell(f"Now {task}{step.note}. Enter when you have done so and nothing happens:")
         names = self._closings()
         if step.input_kind in ALONG_WITH_OTHERS and step.name in names:
             names = [step.name]  # the other contact of the same points, the sensor under the same car

@@ -32,6 +32,7 @@ class Step:
     input_kind: str = ""
     words: tuple[str, ...] = field(default=())  # positions of a turnout; words of a level, on and off
     contacts: tuple[str | None, str | None] = (None, None)  # inputs that close in the two positions
+    note: str = ""  # what more there is to say of it
 
     @property
     def key(self) -> str:
@@ -53,7 +54,8 @@ def steps_of(compiled: Compiled) -> list[Step]:
     layout = compiled.layout
     inputs = Numbering(layout).inputs
     steps = [Step(REST, "inputs")] if inputs else []
-    steps += [_input(item) for item in inputs if item.kind != "power"]
+    goes = {str(section.go_sensor).lower(): section.name for section in layout.track if section.go_sensor}
+    steps += [_input(item, goes) for item in inputs if item.kind != "power"]
     steps += [
         Step(LAMP, lamp.name, i, lamp.terminal.line, (lamp.terminal.text,))
         for i, lamp in enumerate(layout.lamps)
@@ -70,7 +72,7 @@ def steps_of(compiled: Compiled) -> list[Step]:
         )
         for i, turnout in enumerate(layout.turnouts)
     ]
-    steps += [_input(item) for item in inputs if item.kind == "power"]
+    steps += [_input(item, goes) for item in inputs if item.kind == "power"]
     if layout.track_feed is not None:
         feed = layout.track_feed
         steps.append(Step(FEED, TRACK_FEED, len(layout.blocks), feed.line, (feed.text,)))
@@ -84,10 +86,12 @@ def steps_of(compiled: Compiled) -> list[Step]:
     return steps
 
 
-def _input(item: Input) -> Step:
+def _input(item: Input, goes: dict[str, str]) -> Step:
     terminal = item.thing.terminal
     words = item.words if item.kind == "switch" else ()
-    return Step(INPUT, item.name, item.index, terminal.line, (terminal.text,), item.kind, words)
+    place = goes.get(item.name.lower(), "")
+    note = f", the go sensor that lets {place} go" if place else ""
+    return Step(INPUT, item.name, item.index, terminal.line, (terminal.text,), item.kind, words, note=note)
 
 
 def sensors_of(steps: list[Step]) -> list[Step]:
