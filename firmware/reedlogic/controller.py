@@ -1,17 +1,15 @@
 """The whole logic behind one door: what falls due is served one thing at a time, in one fixed order."""
 
-from .edges import Edges
+from .edges import A_HIT, A_KEEP_ALIVE, A_OPENING, A_REARM, A_REST, A_TIMER, PANEL, Edges
 from .journal import VALUE_MAX, Journal
-from .keeper import READY, Keeper
+from .keeper import Keeper
 from .logic import Logic
 from .orders import give
-from .ring import HALF, INDEX, KEEP_ALIVE_MS, MASK, const
-from .words import M_MAINTENANCE, R_LATE, W_KNOWN, W_LEVEL, W_PANEL, W_TIMER
+from .ring import INDEX, KEEP_ALIVE_MS, MASK, const
+from .words import R_LATE, W_LEVEL, W_PANEL, W_TIMER
 
-# What is due at one instant, in the order in which it is served.
-_MASK = const(0x1FFFFFFF)  # ring.MASK and HALF: MicroPython puts only a module's own constants in place
+_MASK = const(0x1FFFFFFF)  # ring.MASK and HALF; x & _HALF is not 0 where x is before 0
 _HALF = const(0x10000000)
-A_KEEPER, A_REARM, A_OPENING, A_HIT, A_REST, A_TIMER, A_KEEP_ALIVE = 0, 1, 2, 3, 4, 5, 6
 
 
 class Controller(Edges):
@@ -31,13 +29,7 @@ class Controller(Edges):
         self.gap = 0  # a late scan is being made up
         self.exact = 0  # the next deadline; `due` is earlier while the keeper's turn or a gap is owed
         self.keep_alive = 0
-        self._class = A_KEEP_ALIVE
-        self._index = 0
-        # The earliest deadline of all but the inputs; kept until something was served.
-        self.changed = True
-        self.slow_due = 0
-        self.slow_class = A_KEEP_ALIVE
-        self.slow_index = 0
+        self.code = A_KEEP_ALIVE  # what is due then
 
     @property
     def feeds(self) -> int:
@@ -100,18 +92,7 @@ class Controller(Edges):
         """Last at an instant: the keeper may begin a pulse, stamped now."""
         self.at = now
         self.owed = False
-        logic = self.logic
-        if (
-            (
-                logic.words[W_KNOWN] != logic.all_turnouts
-                or logic.refresh
-                or self.keeper.deferred
-                or self.keeper.phase == READY
-                or logic.mode == M_MAINTENANCE
-            )
-            and self.keeper.start(now)
-            or self.stale
-        ):
+        if self.keeper.wants_turn() and self.keeper.start(now) or self.stale:
             self.find_next()
         else:
             self.due = self.exact
@@ -138,15 +119,23 @@ class Controller(Edges):
     def _serve(self, now: int, raw: int, panel: int) -> bool:
         """As advance; `exact` is not stale here."""
         due = self.exact
-        if (now - due) & MASK < HALF:
+        if not (now - due) & _HALF:
+            if self.doubt and due == self.slow_due:
+                self.changed = True  # perhaps it is not due at all, or another comes first
+                self.find_next()
+                return True
             if self.owed and due != self.at and not self.gap:
                 self.settle(self.at)  # the keeper's turn at the instant before
                 return True
             self.at = due
-            self.owed = True
-            self._serve_due(due)
+            code = self.code
+            if code < A_REST and code >= A_OPENING:
+                self.confirm(due, code & 63, code >= A_HIT)
+            else:
+                self._serve_slow(due, code)
             self.find_next()
             self.due = due
+            self.owed = self.keeper.wants_turn()
             return True
         if self.gap:
             self.journal.put(now, R_LATE, 0, self.gap)
@@ -163,93 +152,90 @@ class Controller(Edges):
             self.take_panel(now, panel)
         return False
 
-    def _serve_due(self, due: int) -> None:
+    def _serve_slow(self, due: int, code: int) -> None:
         self.changed = True
-        kind = self._class
-        i = self._index
-        if kind == A_HIT or kind == A_OPENING:
-            self.confirm(due, i, kind - A_OPENING)
-        elif kind == A_REARM:
-            self.rearm_end(due, i)
-        elif kind == A_REST:
-            self.rest_end(due, i)
-        elif kind == A_TIMER:
-            self.logic.timer_end(due, i)
-        elif kind == A_KEEPER:
+        if code < A_REARM:
             self.keeper.serve(due)
+        elif code < A_OPENING:
+            self.rearm_end(due, code & 63)
+        elif code < A_TIMER:
+            self.rest_end(due, code & 63)
+        elif code < A_KEEP_ALIVE:
+            self.logic.timer_end(due, code & 63)
         else:
             self.keep_alive = (due + KEEP_ALIVE_MS) & MASK
 
     def find_next(self) -> None:
-        """Find the earliest deadline; on a tie the order of the A_ constants, then file order."""
+        """Find the earliest deadline; on a tie the lowest code: DESIGN's order, then file order."""
         self.stale = False
-        base = self.at
-        if self.changed or self.keeper.changed:
-            self._find_slow(base)
-        best = (self.slow_due - base) & _MASK
-        kind = self.slow_class
-        index = self.slow_index
+        if self.changed or self.logic.moved:
+            self._find_slow()
+        best = self.slow_due
+        code = self.slow_code
         raw = self.raw
         bits = raw ^ self.words[W_LEVEL]
-        due = self.edge_due
         while bits:
             low = bits & -bits
             bits ^= low
             i = INDEX[low % 37]
-            wait = (due[i] - base) & _MASK
-            if wait <= best:
-                edge = A_HIT if raw & low else A_OPENING
-                if wait < best or edge < kind:
-                    best = wait
-                    kind = edge
-                    index = i
-        bits = self.panel ^ self.words[W_PANEL]
-        while bits:
-            low = bits & -bits
-            bits ^= low
-            i = INDEX[low % 37] + 30
-            wait = (due[i] - base) & _MASK
-            if wait <= best:
-                edge = A_HIT if self.panel & low else A_OPENING
-                if wait < best or edge < kind:
-                    best = wait
-                    kind = edge
-                    index = i
-        self._class = kind
-        self._index = index
-        self.due = self.exact = (base + best) & _MASK
+            due = self.edge_due[i]
+            if not (best - due) & _HALF:
+                edge = A_HIT | i if raw & low else A_OPENING | i
+                if due != best or edge < code:
+                    best = due
+                    code = edge
+        if self.panel != self.words[W_PANEL]:
+            bits = self.panel ^ self.words[W_PANEL]
+            while bits:
+                low = bits & -bits
+                bits ^= low
+                i = INDEX[low % 37] + PANEL
+                due = self.edge_due[i]
+                if not (best - due) & _HALF:
+                    edge = A_HIT | i if self.panel & low else A_OPENING | i
+                    if due != best or edge < code:
+                        best = due
+                        code = edge
+        self.code = code
+        self.due = self.exact = best
 
-    def _find_slow(self, base: int) -> None:
+    def _find_slow(self) -> None:
         """The earliest deadline of keeper, rearm, time at rest, timers and keep-alive."""
-        self.changed = False
+        self.changed = self.doubt = False
         keeper = self.keeper
+        logic = self.logic
+        logic.moved = False
         if keeper.changed:
-            keeper.plan_next(base)
-        best = HALF
-        if keeper.busy:
-            best = (keeper.due - base) & MASK
-            self.slow_class = A_KEEPER
-        if self.rearming:
-            best = self._earlier(base, best, self.rearming, self.rearm_due, A_REARM)
-        if not self.logic.frozen:
-            if self.timing_rest:
-                best = self._earlier(base, best, self.timing_rest, self.rest_due, A_REST)
-            if self.words[W_TIMER]:
-                best = self._earlier(base, best, self.words[W_TIMER], self.logic.timer_due, A_TIMER)
-        wait = (self.keep_alive - base) & MASK
-        if wait < best:
-            best = wait
-            self.slow_class = A_KEEP_ALIVE
-        self.slow_due = (base + best) & MASK
-
-    def _earlier(self, base: int, best: int, bits: int, due: list, kind: int) -> int:
+            keeper.plan_next(self.at)
+        best = self.keep_alive + 1  # the last on a tie
+        code = A_KEEP_ALIVE
+        if keeper.busy and (keeper.due - best) & _HALF:
+            best = keeper.due
+            code = 0
+        bits = self.rearming
         while bits:
             low = bits & -bits
             bits ^= low
-            i = INDEX[low % 37]
-            wait = (due[i] - base) & MASK
-            if wait < best:
-                best = wait
-                self.slow_class = kind
-                self.slow_index = i
-        return best
+            due = self.rearm_due[INDEX[low % 37]]
+            if (due - best) & _HALF:
+                best = due
+                code = A_REARM | INDEX[low % 37]
+        if not logic.frozen:
+            bits = self.timing_rest
+            while bits:
+                low = bits & -bits
+                bits ^= low
+                due = self.rest_due[INDEX[low % 37]]
+                if (due - best) & _HALF:
+                    best = due
+                    code = A_REST | INDEX[low % 37]
+            bits = self.words[W_TIMER]
+            while bits:
+                low = bits & -bits
+                bits ^= low
+                due = logic.timer_due[INDEX[low % 37]]
+                if (due - best) & _HALF:
+                    best = due
+                    code = A_TIMER | INDEX[low % 37]
+        self.slow_code = code
+        self.slow_due = best if code < A_KEEP_ALIVE else self.keep_alive

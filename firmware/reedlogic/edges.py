@@ -4,7 +4,7 @@ from .journal import VALUE_MAX, Journal
 from .keeper import Keeper
 from .logic import Logic
 from .orders import give
-from .ring import HALF, INDEX, MASK
+from .ring import INDEX, MASK, const
 from .words import (
     C_REST,
     E_HIT,
@@ -35,7 +35,17 @@ from .words import (
     W_RESTING,
 )
 
-PANEL = 30  # first input of the panel word
+PANEL = const(30)  # first input of the panel word
+_MASK = const(0x1FFFFFFF)  # ring.MASK and HALF; x & _HALF is not 0 where x is before 0
+_HALF = const(0x10000000)
+# What is due at one instant, in the order in which it is served: kind | index, the lowest first.
+A_KEEPER = const(0)
+A_REARM = const(64)
+A_OPENING = const(128)
+A_HIT = const(192)
+A_REST = const(256)
+A_TIMER = const(320)
+A_KEEP_ALIVE = const(384)
 
 
 class Edges:
@@ -66,6 +76,12 @@ class Edges:
         self.timing_rest = 0
         self.due = 0  # next deadline of everything; may be early, never late
         self.stale = True  # an edge came since `due` was worked out: it may be early
+        # The earliest deadline of all but the inputs: what it is of, and whether one was added or served
+        # since (it may be late: look at once) or dropped (it may be early: look when it comes).
+        self.slow_due = 0
+        self.slow_code = A_KEEP_ALIVE
+        self.changed = True
+        self.doubt = False
 
     def begin_levels(self, now: int, raw: int, panel: int) -> None:
         """First sample after a reset: levels without events; a magnet that lies there makes no hit."""
@@ -85,26 +101,33 @@ class Edges:
         changed = raw ^ self.raw
         self.raw = raw
         self.stale = True
-        journal = self.journal
         pending = raw ^ self.words[W_LEVEL]
+        # Journal.put in place: most records are edges, and a call costs as much. R_EDGE is 0
+        journal = self.journal
+        n = journal.next
         while changed:
             low = changed & -changed
             changed ^= low
             i = INDEX[low % 37]
-            if pending & low:
-                due = (now + (self.confirm_ms[i] if raw & low else self.opening_ms[i])) & MASK
-                self.edge_due[i] = due
-                if (due - self.due) & MASK >= HALF:
-                    self.due = due
-            # Journal.put(now, R_EDGE, i, level) in place: most records are edges, and a call costs as much
-            n = journal.next
             journal.times[n] = now
-            journal.data[n] = i << 18 | 1 if raw & low else i << 18
-            n += 1
-            journal.next = n if n < journal.size else 0
-            if journal.count < journal.size:
-                journal.count += 1
+            if not pending & low:
+                journal.data[n] = i << 18 | 1 if raw & low else i << 18
             else:
+                if raw & low:
+                    journal.data[n] = i << 18 | 1
+                    due = (now + self.confirm_ms[i]) & _MASK
+                else:
+                    journal.data[n] = i << 18
+                    due = (now + self.opening_ms[i]) & _MASK
+                self.edge_due[i] = due
+                if (due - self.due) & _HALF:
+                    self.due = due
+            n += 1
+            if n == journal.slots:
+                n = 0
+            journal.next = n
+            if n == journal.first:
+                journal.first = n + 1 if n + 1 < journal.slots else 0
                 journal.lost += 1
 
     def take_panel(self, now: int, panel: int) -> None:
@@ -120,7 +143,7 @@ class Edges:
             self.journal.put(now, R_EDGE, i, closed)
             due = (now + (self.confirm_ms[i] if closed else self.opening_ms[i])) & MASK
             self.edge_due[i] = due
-            if (due - self.due) & MASK >= HALF:
+            if (due - self.due) & _HALF:
                 self.due = due
 
     def restart_confirmations(self, now: int) -> None:
@@ -134,6 +157,14 @@ class Edges:
         for i in range(len(self.gpio)):
             self.rearm_due[i] = (now + self.gpio[i][3]) & MASK
 
+    def _add(self, due: int, code: int) -> None:
+        """One deadline more."""
+        if (due - self.slow_due) & _HALF:
+            self.slow_due = due
+            self.slow_code = code
+        elif due == self.slow_due:
+            self.doubt = True  # which of the two comes first is looked up then
+
     # -- what falls due -------------------------------------------------------------------------------
 
     def rearm_end(self, now: int, i: int) -> None:
@@ -141,6 +172,7 @@ class Edges:
         bit = 1 << i
         self.rearming &= ~bit
         self.timing_rest &= ~bit
+        self.doubt = True
         self.armed |= bit
         if self.chatter[i]:
             self.journal.put(now, R_CHATTER, i, self.chatter[i])
@@ -182,6 +214,7 @@ class Edges:
         bit = 1 << i
         if not self.armed & bit:
             self.rearming &= ~bit
+            self.doubt = True
             if self.chatter[i] < VALUE_MAX:
                 self.chatter[i] += 1
             self.logic.event(now, E_SUPPRESSED << EVENT_SHIFT)
@@ -190,7 +223,11 @@ class Edges:
         rest_ms = self.gpio[i][4]
         if rest_ms:
             self.timing_rest |= bit
-            self.rest_due[i] = rest_ms if self.logic.frozen else (now + rest_ms) & MASK
+            if self.logic.frozen:
+                self.rest_due[i] = rest_ms
+            else:
+                self.rest_due[i] = (now + rest_ms) & _MASK
+                self._add(self.rest_due[i], A_REST | i)
         self.journal.put(now, R_HIT, i, 0)
         self.logic.event(now, E_HIT << EVENT_SHIFT | i)
 
@@ -200,7 +237,8 @@ class Edges:
         if self.gpio[i][3]:
             if not self.armed & bit:
                 self.rearming |= bit
-                self.rearm_due[i] = (now + self.gpio[i][3]) & MASK
+                self.rearm_due[i] = (now + self.gpio[i][3]) & _MASK
+                self._add(self.rearm_due[i], A_REARM | i)
             self.logic.event(now, E_OPENING << EVENT_SHIFT | i)
         else:
             self.logic.event(now, E_OPENING << EVENT_SHIFT | i)
@@ -230,6 +268,7 @@ class Edges:
         """Track power went or came: rule timers and times at rest are held."""
         if absent == self.logic.frozen:
             return
+        self.changed = True
         self.logic.freeze(now, absent)
         for i in range(len(self.rest_due)):
             due = self.rest_due[i]

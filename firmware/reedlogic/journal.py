@@ -9,27 +9,35 @@ class Journal:
     """Records in the order they happened. Allocates nothing after construction."""
 
     def __init__(self, size: int) -> None:
-        self.size = size
-        self.times = array("I", bytes(4 * size))
-        self.data = array("I", bytes(4 * size))
+        self.slots = size + 1  # one stays free, so that full is not empty
+        self.times = array("I", bytes(4 * self.slots))
+        self.data = array("I", bytes(4 * self.slots))
+        self.first = 0  # the oldest record
         self.next = 0  # where the next record goes
-        self.count = 0  # records held
         self.lost = 0  # records that went because the ring was full
+
+    @property
+    def count(self) -> int:
+        """Records held."""
+        n = self.next - self.first
+        return n if n >= 0 else n + self.slots
 
     def put(self, time: int, kind: int, which: int, value: int) -> None:
         """Append one record; time on the ring, kind < 32, which < 128, value <= VALUE_MAX."""
-        i = self.next
-        self.times[i] = time
-        self.data[i] = kind << 25 | which << 18 | value
-        i += 1
-        self.next = i if i < self.size else 0
-        if self.count < self.size:
-            self.count += 1
-        else:
+        n = self.next
+        self.times[n] = time
+        self.data[n] = kind << 25 | which << 18 | value
+        n += 1
+        if n == self.slots:
+            n = 0
+        self.next = n
+        if n == self.first:  # full: the oldest goes
+            n += 1
+            self.first = n if n < self.slots else 0
             self.lost += 1
 
     def _slot(self, i: int) -> int:
-        return (self.next - self.count + i) % self.size
+        return (self.first + i) % self.slots
 
     def time(self, i: int) -> int:
         """Time of record i; 0 is the oldest."""
@@ -46,8 +54,8 @@ class Journal:
 
     def drop(self, n: int) -> None:
         """Forget the n oldest records: whoever drains has them."""
-        self.count -= n
+        self.first = self._slot(n)
 
     def clear(self) -> None:
-        self.count = 0
+        self.first = self.next
         self.lost = 0

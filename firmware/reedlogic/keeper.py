@@ -7,6 +7,7 @@ from .words import (
     E_POSITION,
     EVENT_SHIFT,
     F_DEFERRED,
+    M_MAINTENANCE,
     R_CAUTION,
     R_DEFERRED,
     R_PULSE,
@@ -102,7 +103,7 @@ class Keeper:
 
     def serve(self, now: int) -> None:
         """Serve the one thing that plan_next found."""
-        self.changed = True
+        self._changes()
         kind = self._kind
         i = self._index
         if kind == D_PHASE:
@@ -125,16 +126,31 @@ class Keeper:
 
     # -- one throw ------------------------------------------------------------------------------------
 
+    def wants_turn(self) -> bool:
+        """True when start() may find something to do."""
+        phase = self.phase
+        logic = self.logic
+        if phase == IDLE:
+            return (
+                logic.words[W_KNOWN] != logic.all_turnouts
+                or logic.refresh != 0
+                or self.deferred != 0
+                or logic.mode == M_MAINTENANCE
+            )
+        return phase == READY or self.deferred != 0 or logic.refresh != 0
+
     def start(self, now: int) -> bool:
         """Last at an instant: begin a throw or a refresh if there is one and nothing runs.
 
         True when a deadline may have changed.
         """
         logic = self.logic
-        self.changed = True
-        self.deferred &= logic.outstanding() & ~logic.thrown
+        if self.deferred:
+            self._changes()
+            self.deferred &= logic.outstanding() & ~logic.thrown
         logic.thrown = 0
         if self.phase == READY:
+            self._changes()
             if self._is_still_due():
                 self._pulse(now)
                 return True
@@ -145,9 +161,17 @@ class Keeper:
         if not logic.may_pulse():
             self.deferred = 0  # limits start afresh
             self._skip(now, logic.refresh)
-            return True
-        if self.phase != IDLE:
-            return False
+        elif self.phase == IDLE:
+            self._choose(now)
+        return self.changed
+
+    def _changes(self) -> None:
+        """A deadline comes or goes: look anew before the next is served."""
+        self.changed = self.logic.moved = True
+
+    def _choose(self, now: int) -> None:
+        """The first throw that may be; else the first refresh."""
+        logic = self.logic
         outstanding = logic.outstanding()
         todo = outstanding & ~(self.waiting | logic.strayed | logic.unmoved)
         while todo:
@@ -160,14 +184,14 @@ class Keeper:
                 continue
             if self.heat[turnout[position]] < turnout[6]:
                 self._begin(now, i, position, False)
-                return True
+                return
             if not self.deferred & low:
+                self._changes()
                 self.deferred |= low
                 self.deferral_due[i] = (now + self.defer_ms_max) & MASK
                 self.journal.put(now, R_DEFERRED, i, position)
         if logic.refresh:
             self._start_refresh(now)
-        return True
 
     def _is_still_due(self) -> bool:
         """After the lead: stop, another order or a contact may have come between."""
@@ -208,6 +232,7 @@ class Keeper:
             self.journal.put(now, R_REFRESH, INDEX[low % 37], 1)
 
     def _begin(self, now: int, i: int, position: int, is_refresh: bool) -> None:
+        self._changes()
         self.deferred &= ~(1 << i)
         self.turnout = i
         self.position = position
@@ -304,7 +329,6 @@ class Keeper:
     def contact_changed(self, now: int, contact: int) -> int:
         """A confirmed change of a contact; returns the turnout that has just come into position, or -1."""
         logic = self.logic
-        self.changed = True
         for i in range(len(self.turnouts)):
             if self.turnouts[i][8] != contact and self.turnouts[i][9] != contact:
                 continue
@@ -316,6 +340,7 @@ class Keeper:
             bit = 1 << i
             if self.waiting & bit:
                 if position == self.sent >> i & 1:
+                    self._changes()
                     self.waiting &= ~bit
                     self.retried &= ~bit
                     return i

@@ -152,6 +152,7 @@ class Logic(State):
 
     def _carry_timers(self, now: int) -> None:
         words = self.words
+        self.moved = True
         running = words[W_TIMER]
         changed = (running ^ self.old[W_TIMER]) | (words[W_RESTART] & running)
         words[W_RESTART] = 0

@@ -50,6 +50,7 @@ class State(Rules):
         self.timer_ms = plan[9]
         self.timer_due = [0] * len(plan[9])  # while frozen: what remains
         self.frozen = False  # track power absent
+        self.moved = True  # a deadline of a timer or of the keeper came or went
         self.places = plan[6]
         self.lamp_sources = plan[12]
         self.derived_lamps = 0
