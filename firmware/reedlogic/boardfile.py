@@ -128,6 +128,8 @@ class Reader:
         items: list = [0] * count
         for i in range(count):
             items[i] = self.value(depth + 1)
+            if i and items[i] == items[i - 1]:
+                items[i] = items[i - 1]  # sensors are mostly alike: one tuple for all, to spare the heap
         return tuple(items)
 
 

@@ -58,14 +58,20 @@ class Edges:
         self.journal = journal
         gpio = plan[1]
         panel = plan[2]
-        none = (IN_LEVEL, 1, 1, 0, 0)  # between the GPIO inputs and the panel
-        inputs = [gpio[i] if i < len(gpio) else none for i in range(PANEL)] if panel else list(gpio)
-        inputs.extend(panel)
-        self.kinds = bytes([i[0] for i in inputs])
-        self.confirm_ms = tuple([i[1] for i in inputs])
-        self.opening_ms = tuple([i[2] for i in inputs])
+        n = (
+            PANEL + len(panel) if panel else len(gpio)
+        )  # between GPIO and panel there may be numbers of no input
+        self.kinds = bytearray(n)
+        self.confirm_ms = [1] * n
+        self.opening_ms = [1] * n
+        for i in range(n):
+            if i < len(gpio) or i >= PANEL:
+                row = gpio[i] if i < len(gpio) else panel[i - PANEL]
+                self.kinds[i], self.confirm_ms[i], self.opening_ms[i] = row[0], row[1], row[2]
+            else:
+                self.kinds[i] = IN_LEVEL  # numbers of no input
         self.gpio = gpio
-        self.edge_due = [0] * len(inputs)
+        self.edge_due = [0] * n
         self.rearm_due = [0] * len(gpio)
         self.rest_due = [0] * len(gpio)  # while frozen: what remains
         self.chatter = [0] * len(gpio)
@@ -204,7 +210,7 @@ class Edges:
                 self._sensor_opens(now, i)
         elif kind == IN_BUTTON:
             self.journal.put(now, R_HIT if closed else R_OPENING, i, 0)
-            self.logic.event(now, (E_HIT if closed else E_OPENING) << EVENT_SHIFT | i)
+            self.logic.contact(now, (E_HIT if closed else E_OPENING) << EVENT_SHIFT | i)
             if closed:
                 self._button(now, i)
         else:
@@ -217,7 +223,7 @@ class Edges:
             self.doubt = True
             if self.chatter[i] < VALUE_MAX:
                 self.chatter[i] += 1
-            self.logic.event(now, E_SUPPRESSED << EVENT_SHIFT)
+            self.logic.contact(now, E_SUPPRESSED << EVENT_SHIFT)
             return
         self.armed &= ~bit
         rest_ms = self.gpio[i][4]
@@ -229,7 +235,7 @@ class Edges:
                 self.rest_due[i] = (now + rest_ms) & _MASK
                 self._add(self.rest_due[i], A_REST | i)
         self.journal.put(now, R_HIT, i, 0)
-        self.logic.event(now, E_HIT << EVENT_SHIFT | i)
+        self.logic.contact(now, E_HIT << EVENT_SHIFT | i)
 
     def _sensor_opens(self, now: int, i: int) -> None:
         bit = 1 << i
@@ -239,9 +245,9 @@ class Edges:
                 self.rearming |= bit
                 self.rearm_due[i] = (now + self.gpio[i][3]) & _MASK
                 self._add(self.rearm_due[i], A_REARM | i)
-            self.logic.event(now, E_OPENING << EVENT_SHIFT | i)
+            self.logic.contact(now, E_OPENING << EVENT_SHIFT | i)
         else:
-            self.logic.event(now, E_OPENING << EVENT_SHIFT | i)
+            self.logic.contact(now, E_OPENING << EVENT_SHIFT | i)
             self.rearm_end(now, i)
 
     def _level(self, now: int, i: int, closed: int) -> None:

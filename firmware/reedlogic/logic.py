@@ -1,7 +1,6 @@
 """One event from beginning to end: its rules, the standing rules, what is carried out, the gate."""
 
 from .ring import INDEX, MASK
-from .rules import DIFF_WORDS
 from .state import NO_FAULT, State
 from .words import (
     C_RULE,
@@ -69,15 +68,39 @@ class Logic(State):
         A turnout asked back to where it lies becomes known without a pulse: that is an event of its own,
         served right after.
         """
-        if self.started and (self.at_index[number] or not self.is_at_rest()):
-            self.note_old()
-            self.serve(now, number)
-        else:
+        if not self._is_moved(now, number):
             self.gate(now)
+
+    def contact(self, now: int, number: int) -> None:
+        """As event, of a contact: where no rule acts, only its level is new, and the gate is as it was."""
+        if not self._is_moved(now, number) and not self.started:
+            self.gate(now)
+
+    def _is_moved(self, now: int, number: int) -> bool:
+        """Serve an event; False when no rule has anything to do."""
+        if not self.started:
+            return False
+        fired = self.fired(number)
+        if not fired and self.is_at_rest(self.stirred):
+            return False
+        self.note_old()
+        if fired:
+            self.act(now, number, fired)
+        self.finish(now)
+        if self.came:
+            self._follow(now)
+        return True
 
     def serve(self, now: int, number: int) -> None:
         """An event against the words that note_old kept, and those that follow from it."""
-        self._serve_one(now, number)
+        if self.started:
+            self.run_at(now, number)
+            self.finish(now)
+            self._follow(now)
+        else:
+            self.gate(now)
+
+    def _follow(self, now: int) -> None:
         left = CAME_MAX
         while self.came:
             low = self.came & -self.came
@@ -91,22 +114,21 @@ class Logic(State):
             turnout = INDEX[low % 37]
             self.journal.put(now, R_POSITION, turnout, 1 if self.words[W_POSITION] & low else 0)
             self.note_old()
-            self._serve_one(now, E_POSITION << EVENT_SHIFT | turnout)
-
-    def _serve_one(self, now: int, number: int) -> None:
-        if self.started:
-            if self.at_index[number]:
-                self.run_at(now, number)
+            self.run_at(now, E_POSITION << EVENT_SHIFT | turnout)
             self.finish(now)
-        else:
-            self.gate(now)
 
     def note_old(self) -> None:
         """Keep the words against which the difference of this event is taken."""
         old = self.old
         words = self.words
-        for k in DIFF_WORDS:
+        for k in range(self.relay_words):
             old[k] = words[k]
+        old[W_KNOWN] = words[W_KNOWN]
+        old[W_GO] = words[W_GO]
+        old[W_TIMER] = words[W_TIMER]
+        old[W_CAUTION] = words[W_CAUTION]
+        old[W_LAMP] = words[W_LAMP]
+        old[W_WANTED] = words[W_WANTED]
 
     def finish(self, now: int) -> None:
         """The standing rules, the difference against the words before, and the gate."""
@@ -121,7 +143,7 @@ class Logic(State):
             self.came |= words[W_KNOWN] & ~old[W_KNOWN]
         if words[W_RESTART] | (words[W_TIMER] ^ old[W_TIMER]):
             self._carry_timers(now)
-        for k in range(4):
+        for k in range(self.relay_words):
             if words[k] != old[k]:
                 self._record(now, R_RELAY, words[k] ^ old[k], words[k], 30 * k)
         if words[W_GO] != old[W_GO]:
@@ -199,6 +221,6 @@ class Logic(State):
             self.feeds = feeds
             self._record(now, R_FEED, changed, feeds, 0)
         if self.derived_lamps and mode != M_MAINTENANCE:
-            self.lamps = self._derived(words)
+            self.lamps = words[W_LAMP] & ~self.derived_lamps | self.derived(words)
         else:
             self.lamps = words[W_LAMP]

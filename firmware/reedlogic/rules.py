@@ -14,12 +14,13 @@ from .words import (
     R_CLASH,
     W_ASKED,
     W_CAUTION,
-    W_GO,
     W_HELD,
     W_KNOWN,
-    W_LAMP,
+    W_LEVEL,
+    W_PANEL,
     W_POSITION,
     W_RESTART,
+    W_RESTING,
     W_TIMER,
     W_WANTED,
     WORDS,
@@ -29,25 +30,35 @@ PASSES_MAX = 8  # of the standing rules in one event
 EVENT_NUMBERS = 17 << EVENT_SHIFT
 
 
-def watched_words(standing: tuple) -> tuple:
-    """(words, masks) that standing rules read or write: while these rest, a pass changes nothing."""
-    masks = [0] * WORDS
+STIRRED = 1 << W_LEVEL | 1 << W_PANEL | 1 << W_RESTING | 1 << W_TIMER | 1 << W_POSITION | 1 << W_KNOWN
+
+
+def watched_words(standing: tuple, masks: list) -> bool:
+    """Add to masks what standing rules read or write: while these bits rest, a pass changes nothing.
+
+    True when no rule changes what itself or an earlier one reads: then a second pass changes nothing.
+    """
+    is_one_pass = True
+    read = [0] * WORDS
     for conditions, acts in standing:
         for j in range(0, len(conditions), 3):
-            masks[conditions[j]] |= conditions[j + 1]
+            read[conditions[j]] |= conditions[j + 1]
         for j in range(0, len(acts), 3):
-            op, mask = acts[j], acts[j + 2]
-            if op in (OP_SET, OP_CLEAR, OP_FOLLOW):
-                masks[acts[j + 1]] |= mask
-                if acts[j + 1] == W_CAUTION:
-                    masks[W_HELD] = (1 << 30) - 1
-            elif op in (OP_THROW_A, OP_THROW_B):
-                masks[W_WANTED] |= mask
+            op, k, mask = acts[j], acts[j + 1], acts[j + 2]
+            if op == OP_THROW_A or op == OP_THROW_B:
+                k = W_WANTED
                 masks[W_KNOWN] |= mask
-            else:
-                masks[W_TIMER] |= mask
-    words = tuple([i for i in range(WORDS) if masks[i]])
-    return words, tuple([masks[i] for i in words])
+                is_one_pass = is_one_pass and not read[W_KNOWN] & mask
+            elif op == OP_START or op == OP_CANCEL:
+                k = W_TIMER
+            elif k == W_CAUTION:
+                masks[W_HELD] = (1 << 30) - 1
+                is_one_pass = is_one_pass and not read[W_HELD]
+            masks[k] |= mask
+            is_one_pass = is_one_pass and not read[k] & mask
+    for k in range(WORDS):
+        masks[k] |= read[k]
+    return is_one_pass
 
 
 class Rules:
@@ -64,8 +75,12 @@ class Rules:
         for i in range(len(self.at)):
             self.at_index[self.at[i][0]] = i + 1
         self.standing = plan[15]
-        self.watch, self.watch_masks = watched_words(self.standing)
-        self.settled = [0] * len(self.watch)
+        masks = [0] * WORDS
+        self.is_one_pass = watched_words(self.standing, masks)
+        self.watch = tuple([(k, masks[k]) for k in range(WORDS) if masks[k]])
+        # of these the words that change between events, before a rule has acted
+        self.stirred = tuple([(k, mask) for k, mask in self.watch if STIRRED >> k & 1])
+        self.settled = [0] * WORDS  # the words after the last pass
         self.is_settled = False
         self.unsettled_by = -1  # standing rule that changed something last when the passes ran out
         self.physical = 0  # turnouts physically known
@@ -91,7 +106,16 @@ class Rules:
 
     def run_at(self, now: int, number: int) -> None:
         """The `at` rules of one event: all conditions first, then all acts."""
-        rules = self.at[self.at_index[number] - 1]
+        fired = self.fired(number)
+        if fired:
+            self.act(now, number, fired)
+
+    def fired(self, number: int) -> int:
+        """Bit i: rule i of this event holds."""
+        place = self.at_index[number]
+        if not place:
+            return 0
+        rules = self.at[place - 1]
         words = self.words
         fired = 0
         for i in range(1, len(rules)):
@@ -101,8 +125,11 @@ class Rules:
                     break
             else:
                 fired |= 1 << (i - 1)
-        if not fired:
-            return
+        return fired
+
+    def act(self, now: int, number: int, fired: int) -> None:
+        """Carry out the acts of the rules of one event that fired."""
+        rules = self.at[self.at_index[number] - 1]
         for i in range(1, len(rules)):
             if fired >> (i - 1) & 1:
                 self._collect(rules[i][1])
@@ -187,43 +214,51 @@ class Rules:
             cautions ^= low
             self.words[W_HELD] |= self.caution_holds[INDEX[low % 37]]
 
-    def is_at_rest(self) -> bool:
-        """True when a pass of the standing rules would change nothing: its words are as after one."""
+    def is_at_rest(self, watch: tuple) -> bool:
+        """True when a pass of the standing rules would change nothing: these words are as after one."""
         if not self.is_settled:
             return False
-        watch = self.watch
         words = self.words
-        for i in range(len(watch)):
-            if (words[watch[i]] ^ self.settled[i]) & self.watch_masks[i]:
+        settled = self.settled
+        for k, mask in watch:
+            if (words[k] ^ settled[k]) & mask:
                 return False
         return True
 
     def settle(self) -> None:
         """The standing rules, in file order, until a pass changes nothing; else unsettled_by is the last."""
-        if self.is_at_rest():
-            return
         watch = self.watch
+        if self.is_at_rest(watch):
+            return
         words = self.words
         settled = self.settled
-        self.is_settled = False
         last = -1
         for _ in range(PASSES_MAX):
-            for i in range(len(watch)):
-                settled[i] = words[watch[i]]
+            for k, _mask in watch:
+                settled[k] = words[k]
             last = self._pass()
-            for i in range(len(watch)):
-                if words[watch[i]] != settled[i]:
+            if last < 0:
+                self.is_settled = True
+                return
+            if self.is_one_pass:
+                for k, _mask in watch:
+                    settled[k] = words[k]
+                self.is_settled = True
+                return
+            for k, _mask in watch:
+                if words[k] != settled[k]:
                     break
             else:
                 self.is_settled = True
                 return
+        self.is_settled = False
         self.unsettled_by = last
 
     def _pass(self) -> int:
         """One pass of the standing rules; returns the last rule that changed a word (-1: none)."""
         words = self.words
-        standing = self.standing
         last = -1
+        standing = self.standing
         for n in range(len(standing)):
             conditions, acts = standing[n]
             for j in range(0, len(conditions), 3):
@@ -245,12 +280,22 @@ class Rules:
             op = acts[j]
             mask = acts[j + 2]
             k = acts[j + 1]
+            if op == OP_SET and k != W_CAUTION:
+                if words[k] & mask != mask:
+                    words[k] |= mask
+                    changed = True
+                continue
+            if op == OP_CLEAR:
+                if words[k] & mask:
+                    words[k] &= ~mask
+                    changed = True
+                continue
             if op == OP_THROW_A or op == OP_THROW_B:
                 k = W_WANTED
             elif op == OP_START or op == OP_CANCEL:
                 k = W_TIMER
             old = words[k]
-            if op == OP_CLEAR or op == OP_THROW_A or op == OP_CANCEL:
+            if op == OP_THROW_A or op == OP_CANCEL:
                 words[k] = old & ~mask
             else:
                 words[k] = old | mask
@@ -263,17 +308,3 @@ class Rules:
                 if k == W_WANTED:
                     self.know()
         return changed
-
-
-DIFF_WORDS = (
-    0,
-    1,
-    2,
-    3,
-    W_GO,
-    W_TIMER,
-    W_LAMP,
-    W_CAUTION,
-    W_WANTED,
-    W_KNOWN,
-)  # whose changes are carried out

@@ -49,8 +49,8 @@ def restore_logic(logic: Logic, data, now: int, at: int = 0) -> int:  # type: ig
     logic.refresh_held, logic.asked_for = data[at + 11], data[at + 12]
     at = _load_dues(data, at + 15, logic.timer_due, 0 if logic.frozen else now)
     logic.is_settled = bool(flags & 16)  # then the words now are the words of the last pass
-    for i in range(len(logic.watch)):
-        logic.settled[i] = words[logic.watch[i]]
+    for k in range(len(words)):
+        logic.settled[k] = words[k]
     return at
 
 

@@ -25,7 +25,6 @@ from .words import (
     W_FAULT,
     W_HELD,
     W_KNOWN,
-    W_LAMP,
     W_LEVEL,
     W_PANEL,
     W_POSITION,
@@ -43,6 +42,7 @@ class State(Rules):
     def __init__(self, plan: tuple, journal) -> None:  # type: ignore[no-untyped-def]
         super().__init__(plan, journal)
         self.old = [0] * WORDS  # the words before the event
+        self.relay_words = (plan[4][0] + 29) // 30
         self.turnouts = len(plan[7])
         self.all_turnouts = (1 << self.turnouts) - 1
         self.all_feeds = (1 << (plan[5][0] + plan[5][1])) - 1
@@ -58,6 +58,8 @@ class State(Rules):
             if plan[12][i][0] != L_RULES:
                 self.derived_lamps |= 1 << i
         self.lamps = 0  # what the lamp outputs show
+        self.shown = self.shown_feeds = self.shown_held = 0  # derived lamps, and what they were derived from
+        self.shown_key = -1
         self.feeds = 0  # what the feed outputs are
         self.held_by_order = 0
         self.started = self.stopped = self.maintenance = False
@@ -139,20 +141,38 @@ class State(Rules):
         """Not 0 while any caution stands."""
         return self.words[W_CAUTION] | self.resting | self.strayed | self.unmoved
 
-    def _derived(self, words: list) -> int:
-        lamps = words[W_LAMP] & ~self.derived_lamps
+    def derived(self, words: list) -> int:
+        """Lamps that show the state; worked out anew only when what they show has changed."""
+        cautions = 1 if self.standing_cautions() else 0
+        key = self.mode << 1 | cautions
+        if (
+            key == self.shown_key
+            and self.feeds == self.shown_feeds
+            and words[W_HELD] == self.shown_held
+            and self.mode != M_BEFORE
+        ):
+            return self.shown
+        self.shown_key = key
+        self.shown_feeds = self.feeds
+        self.shown_held = words[W_HELD]
+        self.shown = self._derived(words, cautions)
+        return self.shown
+
+    def _derived(self, words: list, cautions: int) -> int:
+        lamps = 0
+        belongs = self.belongs() if self.mode == M_BEFORE else 0
         for i in range(len(self.lamp_sources)):
             source, index = self.lamp_sources[i]
             if source == L_RULES:
                 continue
             if source == L_BELONGS:
-                lit = self.mode == M_BEFORE and self.belongs() >> index & 1
+                lit = belongs >> index & 1
             elif source == L_HELD:
                 lit = words[W_HELD] >> index & 1
             elif source == L_FED:
                 lit = self.feeds >> index & 1
             elif source == L_CAUTION:
-                lit = self.standing_cautions()
+                lit = cautions
             elif source == L_FAULT:
                 lit = self.mode == M_FAULT
             else:
