@@ -134,8 +134,9 @@ class Controller(Edges):
             else:
                 self._serve_slow(due, code)
             self.find_next()
-            self.due = due
             self.owed = self.keeper.wants_turn()
+            if self.owed or self.gap:
+                self.due = due  # look again at the next scan
             return True
         if self.gap:
             self.journal.put(now, R_LATE, 0, self.gap)
