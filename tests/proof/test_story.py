@@ -68,6 +68,12 @@ BROKEN = {
         "had dropped it out (step 7) with the goods train still in track B",
         "write `drop out A KEPT` in place of `drop out B KEPT` in the rule at line {line}",
     ),
+    "a relay dropped out too early": (
+        "drop out UP, drop out LINE KEPT, pull",
+        "drop out UP, drop out LINE KEPT, drop out BRIDGE KEPT, pull",
+        "had dropped it out (step 4) with the milk train still in Bridge Halt",
+        "take `drop out BRIDGE KEPT` out of what the rule at line {line} does",
+    ),
     "a start value left out": (
         "B KEPT, LINE KEPT, AT MILL",
         "B KEPT, AT MILL",

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from reedway.proof.blame import Blame
-from reedway.proof.cure import Cure, Tried, every_start_proved, try_changes
+from reedway.proof.cure import Cure, Tried, try_changes
 from reedway.proof.instead import Instead, derived_instead, smaller_starts, with_a_train_less
 from reedway.proof.judge import Limits, Verdict
 from reedway.proof.rulenames import listed
 from reedway.proof.scene import Scene
 from reedway.proof.tracing import Moment
 
-CURES_LOOKED_AT, CURES_SHOWN = 6, 3
+CURES_SHOWN = 3
 STATES_MAX = 100_000  # of one proof of something else that is tried
 UNTRIED = "What to change (not tried here): "
 
@@ -40,7 +40,7 @@ def advise(scene: Scene, verdict: Verdict, moments: list[Moment], limits: Limits
         return advice
     tried = try_changes(scene, verdict, moments, blame.rules, limits)
     if tried.cures:
-        advice.change = _cures(scene, tried.cures, within)
+        advice.change = _cures(tried.cures)
         return advice
     instead = instead or _instead(scene, within)
     advice.rests_on_times = verdict.rests_on_times and not (instead and instead.is_proved)
@@ -55,11 +55,14 @@ def advise(scene: Scene, verdict: Verdict, moments: list[Moment], limits: Limits
     return advice
 
 
-def _cures(scene: Scene, cures: list[Cure], within: Limits) -> list[str]:
-    looked = [(cure, every_start_proved(scene, cure.edit, within)) for cure in cures[:CURES_LOOKED_AT]]
+def _cures(cures: list[Cure]) -> list[str]:
     lines: list[str] = []
-    for cure, every in sorted(looked, key=lambda one: not one[1])[:CURES_SHOWN]:
-        then = "every start of this file is proved" if every else "this start is proved, but not every other"
+    for cure in cures[:CURES_SHOWN]:
+        then = (
+            "every start of this file is proved"
+            if cure.every_start
+            else "this start is proved, but not every other"
+        )
         words = "Or (tried): " if lines else "What to change (tried): "
         lines.append(f"{words}{cure.edit.what}; then this does not happen, and {then}.")
     return lines

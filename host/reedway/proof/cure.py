@@ -25,12 +25,14 @@ from reedway.proof.edits import (
 from reedway.proof.judge import Limits, Verdict, is_sound
 from reedway.proof.replayed import Path
 from reedway.proof.scene import Scene, scenes
+from reedway.proof.story import MESSAGES
 from reedway.proof.tracing import Moment
 
 STATES_MAX = 20_000  # of one proof of a changed layout
+LOOKED_AT = 6  # of the cures of a start: do they help at every start?
 WORK_MAX = 400_000  # states of all of them together
 # What is tried first; the next kinds only when none of these sets it right.
-ROUNDS = ((ASK, OTHER_SENSOR, START, DO), (OTHER, TURN), (NOT_ASK, NOT_DO, TAKE_OUT))
+ROUNDS = ((ASK, OTHER_SENSOR, START, DO), (OTHER, TURN, NOT_DO), (NOT_ASK, TAKE_OUT))
 
 
 @dataclass
@@ -39,6 +41,7 @@ class Cure:
 
     edit: Edit
     states: int  # the more, the less the change holds trains back
+    every_start: bool = False  # every start of the file is proved with it
 
 
 @dataclass
@@ -73,10 +76,29 @@ def try_changes(
             work += states
             if proved:
                 tried.cures.append(Cure(edit, states))
-        if tried.cures:
+        _look_at_every_start(scene, tried.cures, blamed, limits)
+        if any(cure.every_start for cure in tried.cures):
             break
-    tried.cures.sort(key=lambda cure: (_rank(cure.edit, blamed), -cure.states, _habit(cure.edit)))
+    tried.cures.sort(key=lambda cure: not cure.every_start)
     return tried
+
+
+def _look_at_every_start(scene: Scene, cures: list[Cure], blamed: list[CompiledRule], limits: Limits) -> None:
+    """Put the likeliest first, and see which of these help at every start of the file.
+
+    Where an act can go, another act in its place is no better.
+    """
+    less = [cure.edit.old for cure in cures if cure.edit.kind == NOT_DO]
+    cures[:] = [
+        cure
+        for cure in cures
+        if cure.edit.kind not in (OTHER, TURN)
+        or cure.edit.condition
+        or not any(cure.edit.old is rule for rule in less)
+    ]
+    cures.sort(key=lambda cure: (_rank(cure.edit, blamed), -cure.states, _habit(cure.edit)))
+    for cure in cures[:LOOKED_AT]:
+        cure.every_start = cure.every_start or every_start_proved(scene, cure.edit, limits)
 
 
 def every_start_proved(scene: Scene, edit: Edit, limits: Limits) -> bool:
@@ -112,6 +134,8 @@ def _habit(edit: Edit) -> tuple[int, int, int]:
 def _edits(scene: Scene, acted: set[int]) -> Iterator[Edit]:
     edits = Edits(scene.compiled)
     for rule in edits.written():
+        if all(act.word in MESSAGES for act in rule.acts):
+            continue  # it only tells somebody
         for edit in edits.of(rule):
             if id(rule) in acted or not restricts(edit):
                 yield edit
