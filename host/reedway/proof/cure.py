@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import groupby
 
 from reedlogic import words as w
 from reedway.boardfile.rulewords import CompiledRule
@@ -41,7 +42,7 @@ class Cure:
 
     edit: Edit
     states: int  # the more, the less the change holds trains back
-    every_start: bool = False  # every start of the file is proved with it
+    every_start: bool | None = None  # every start of the file is proved with it; None: not looked at
 
 
 @dataclass
@@ -56,30 +57,35 @@ class Tried:
 def try_changes(
     scene: Scene, verdict: Verdict, moments: list[Moment], blamed: list[CompiledRule], limits: Limits
 ) -> Tried:
-    """Cures of a refuted start. `blamed` are rules to look at first, the likeliest first."""
+    """Cures of a refuted start. `blamed` are rules to look at first, the likeliest first.
+
+    It ends with the first of these rules in which a change helps at every start of the file.
+    """
     tried = Tried()
     acted = {id(acted.rule) for moment in moments for acted in moment.acted}
     path = Path(scene, verdict)
     work = 0
     edits = list(_edits(scene, acted))
     for kinds in ROUNDS:
-        for edit in sorted((e for e in edits if e.kind in kinds), key=lambda e: _rank(e, blamed)):
-            if work > WORK_MAX:
-                tried.is_all = False
-                break
-            tried.count += 1
-            plan = plan_with(scene.compiled, edit, scene.start_number)
-            other = scene.with_plan(plan) if plan is not None else None
-            if other is None or path.leads_there(other.machine, _first(edit, moments)):
-                continue
-            states, proved = _is_proved(other, verdict.lagging, limits)
-            work += states
-            if proved:
-                tried.cures.append(Cure(edit, states))
-        _look_at_every_start(scene, tried.cures, blamed, limits)
-        if any(cure.every_start for cure in tried.cures):
-            break
-    tried.cures.sort(key=lambda cure: not cure.every_start)
+        ranked = sorted((e for e in edits if e.kind in kinds), key=lambda e: _rank(e, blamed))
+        for _, group in groupby(ranked, key=lambda e: _rank(e, blamed)):
+            for edit in group:
+                if work > WORK_MAX:
+                    tried.is_all = False
+                    break
+                tried.count += 1
+                plan = plan_with(scene.compiled, edit, scene.start_number)
+                other = scene.with_plan(plan) if plan is not None else None
+                if other is None or path.leads_there(other.machine, _first(edit, moments)):
+                    continue
+                states, proved = _is_proved(other, verdict.lagging, limits)
+                work += states
+                if proved:
+                    tried.cures.append(Cure(edit, states))
+            _look_at_every_start(scene, tried.cures, blamed, limits)
+            if any(cure.every_start for cure in tried.cures):
+                tried.cures.sort(key=lambda cure: not cure.every_start)
+                return tried
     return tried
 
 
@@ -98,7 +104,8 @@ def _look_at_every_start(scene: Scene, cures: list[Cure], blamed: list[CompiledR
     ]
     cures.sort(key=lambda cure: (_rank(cure.edit, blamed), -cure.states, _habit(cure.edit)))
     for cure in cures[:LOOKED_AT]:
-        cure.every_start = cure.every_start or every_start_proved(scene, cure.edit, limits)
+        if cure.every_start is None:
+            cure.every_start = every_start_proved(scene, cure.edit, limits)
 
 
 def every_start_proved(scene: Scene, edit: Edit, limits: Limits) -> bool:
