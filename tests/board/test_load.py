@@ -223,6 +223,8 @@ def test_a_flash_that_fills_up_or_is_worn_out_is_told_and_leaves_no_main(board: 
             load_board(board.port, contents("A"), quiet)
         assert "main.py" not in board.files()
     board.values["worn"] = 0
+    board.pull_out()
+    board.plug_in()
     load_board(board.port, contents("A"), quiet)
     assert board.files() == contents("A").files
 

@@ -14,6 +14,7 @@ from reedway.boardfile.names import TRACK_FEED
 
 SETTLE_S = 0.4  # what closes so soon after the first belongs to the same wave of the magnet
 LOOK_S = 0.05
+TOUCH_S = 3.0  # for a virtual board to tell of a touch before the next line is read
 INPUT_TASKS = {
     "sensor": "wave a magnet over sensor {name} ({terminal})",
     "detector": "put a car or a finger where detector {name} ({terminal}) sees it, and take it away",
@@ -76,6 +77,7 @@ class Rounds:
         """Names of the inputs that close, from the first on for a moment; nothing: none did."""
         self._heard_enter()
         found: list[str] = []
+        quiet_until = 0.0
         end = time.monotonic() + self.owner.wait_s
         while time.monotonic() < end:
             for index in self.wires.touched():
@@ -84,10 +86,12 @@ class Rounds:
                 name = self._inputs[index].name if index in self._inputs else f"input {index}"
                 if name not in found:
                     found.append(name)
-            if self.owner.is_terminal and not found:
+            if self.owner.is_terminal and not found and time.monotonic() > quiet_until:
                 text = self.owner.line(LOOK_S)
                 if text is not None and self._is_enough(text):
                     end = min(end, time.monotonic() + LOOK_S)
+                elif text is not None:
+                    quiet_until = time.monotonic() + TOUCH_S
             else:
                 time.sleep(LOOK_S)
         return found
