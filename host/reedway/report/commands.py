@@ -9,6 +9,7 @@ from typing import Any
 
 from reedway.problems import ReedwayError
 from reedway.report.csvfile import write_csv
+from reedway.report.evenings import evenings_json, evenings_lines, evenings_of
 from reedway.report.exporting import TERMINAL, check_new, new_file
 from reedway.report.figures import figures, read_session
 from reedway.report.text import report_lines
@@ -22,11 +23,14 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     report = subparsers.add_parser(
         "report",
         description="Tell what a session log holds: hits, throws, blocks, cautions, and a strip over time. "
-        "For each sensor that throws it tells what a relay would have done to the coil. Exit code 0: every "
+        "For each sensor that throws it tells what a relay would have done to the coil. Of several evenings "
+        "it also tells which reed is tiring: a Mann-Kendall test of closing time, chatter and missed hits, "
+        "from six evenings on. Exit code 0: every "
         "line could be read; 1: something could not, and is said.",
         epilog="examples:\n"
         "  reedway report evening.jsonl\n"
-        "  reedway report monday.jsonl tuesday.jsonl --json\n",
+        "  reedway report monday.jsonl tuesday.jsonl --json\n"
+        "  reedway report sessions/*.jsonl             which reed is tiring?\n",
     )
     report.add_argument("logs", metavar="LOG", nargs="+", help="session log")
     report.add_argument("--json", action="store_true", help="print JSON")
@@ -51,10 +55,12 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run_report(args: argparse.Namespace) -> int:
     """Print the report of each log."""
-    found = []
+    found: list[dict[str, Any]] = []
+    sessions = []
     bad = False
     for number, path in enumerate(args.logs):
         session = read_session(path)
+        sessions.append(session)
         for line in [*session.complaints, *session.notices]:
             print(line, file=sys.stderr)
         bad = bad or bool(session.complaints)
@@ -65,8 +71,14 @@ def run_report(args: argparse.Namespace) -> int:
                 print()
             for line in report_lines(session):
                 print(line)
+    trend = evenings_of(sessions) if len(sessions) > 1 else []
     if args.json:
+        if trend:  # of all logs together, beside what the last one holds
+            found[-1]["over_evenings"] = evenings_json(trend)
         print(json.dumps(found, ensure_ascii=False))
+    elif trend:
+        print()
+        print("\n".join(evenings_lines(trend, len(sessions))))
     return int(bad)
 
 

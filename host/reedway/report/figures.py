@@ -54,6 +54,7 @@ def figures(session: Session) -> dict[str, Any]:
         "span_ms": tally.span_ms,
         "records": tally.records,
         "device_texts": tally.texts,
+        "remarks": tally.remarks,
         "resets": tally.resets,
         "lost": tally.lost,
         "late_scans": {"count": tally.lates, "longest_ms": tally.late_longest_ms},

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 
 from reedway.report.counts import BlockTally, CoilTally, Message, SensorTally, TurnoutTally
 from reedway.report.relays import Relays
 from reedway.report.strip import Strip
+from reedway.sessionlog.clocks import CLOCK, COMPUTER
 from reedway.sessionlog.kinds import BY_BUTTON, STATE, TEXT
 from reedway.sessionlog.reader import Line
 from reedway.sessionlog.tell import caution_words, fault_words
@@ -29,6 +31,9 @@ class Tally:
         self.t_first = -1  # board time as it stands in the log
         self._offset = 0
         self._hit_last: SensorTally | None = None
+        self.pairs: Counter[tuple[str, str]] = Counter()  # (sensor, the one hit next)
+        self._hit_name = self._hit_before = ""
+        self.remarks: list[str] = []  # of the computer: port gone and back, clock set, sleep
         self.relays = Relays()
         self.strip = Strip()
         self._take: dict[str, Callable[[int, str, int], object]] = {
@@ -56,7 +61,10 @@ class Tally:
     def take(self, line: Line) -> None:
         """Count one line of the log."""
         if line.kind == TEXT:
-            self.texts += 1
+            if line.name == COMPUTER:
+                self.remarks.append(str(line.value))
+            elif line.name != CLOCK:
+                self.texts += 1
             return
         t = line.t + self._offset
         if t < self.last:  # a reset: time goes on where it stopped
@@ -117,10 +125,17 @@ class Tally:
             sensor.intervals_ms.append(t - sensor.last_hit)
         sensor.last_hit = sensor.open_hit = t
         self._hit_last = sensor
+        if not sensor.is_button:
+            if self._hit_name:
+                self.pairs[self._hit_name, name] += 1
+            self._hit_before, self._hit_name = self._hit_name, name
 
     def _order(self, _t: int, name: str, _: int) -> None:
         """An order by a button follows the hit that gave it."""
         if name.endswith(BY_BUTTON) and self._hit_last is not None:
+            if not self._hit_last.is_button and self._hit_name:  # it stood among the sensors
+                self.pairs[self._hit_before, self._hit_name] -= 1
+                self._hit_name = self._hit_before
             self._hit_last.is_button = True
 
     def _opening(self, t: int, name: str, _: int) -> None:

@@ -15,6 +15,7 @@ from reedway.sessionlog.spans import span
 WIDTH = 80
 NAME_MAX = 16
 CHATTER_MS = 1000
+REMARKS_MAX = 12
 
 
 def report_lines(session: Session) -> Iterator[str]:
@@ -55,6 +56,8 @@ def _remarks(found: dict[str, Any]) -> Iterator[str]:
         yield f"The board was reset {found['resets']} times; the parts are put end to end."
     if found["lost"]:
         yield f"{found['lost']:,} records were lost; the figures are of what is there."
+    for remark in found["remarks"][:REMARKS_MAX]:
+        yield f"The recording says: {remark}"
     late = found["late_scans"]
     if late["count"]:
         yield f"{late['count']} scans came late, the longest by {late['longest_ms']} ms."
