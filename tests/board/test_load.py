@@ -44,6 +44,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(build, "firmware_files", firmware)
     monkeypatch.setattr(prompt, "BETWEEN_S", 0.02)
     monkeypatch.setattr(reaching, "BACK_S", 3.0)
+    monkeypatch.setattr(reaching, "REFUSAL_S", 0.05)
 
 
 @pytest.fixture
