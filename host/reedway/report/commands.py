@@ -7,11 +7,13 @@ import json
 import sys
 from typing import Any
 
+from reedway.layout.checking import check_file
 from reedway.problems import ReedwayError
 from reedway.report.csvfile import write_csv
 from reedway.report.evenings import evenings_json, evenings_lines, evenings_of
 from reedway.report.exporting import TERMINAL, check_new, new_file
 from reedway.report.figures import figures, read_session
+from reedway.report.shadowing import shadow_json, shadow_lines, shadowing
 from reedway.report.text import report_lines
 from reedway.report.vcdfile import write_vcd
 from reedway.sessionlog.reader import LogReader
@@ -30,9 +32,14 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         epilog="examples:\n"
         "  reedway report evening.jsonl\n"
         "  reedway report monday.jsonl tuesday.jsonl --json\n"
-        "  reedway report sessions/*.jsonl             which reed is tiring?\n",
+        "  reedway report sessions/*.jsonl             which reed is tiring?\n"
+        "  reedway report evening.jsonl --shadow --layout my.yaml    the logic beside the old relays\n",
     )
     report.add_argument("logs", metavar="LOG", nargs="+", help="session log")
+    report.add_argument(
+        "--shadow", action="store_true", help="what the logic would have done beside what the old relays did"
+    )
+    report.add_argument("--layout", metavar="FILE", help="with --shadow: the layout file of the log")
     report.add_argument("--json", action="store_true", help="print JSON")
     report.set_defaults(run=run_report)
     export = subparsers.add_parser(
@@ -55,6 +62,8 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run_report(args: argparse.Namespace) -> int:
     """Print the report of each log."""
+    if args.shadow or args.layout:
+        return _run_shadow(args)
     found: list[dict[str, Any]] = []
     sessions = []
     bad = False
@@ -80,6 +89,23 @@ def run_report(args: argparse.Namespace) -> int:
         print()
         print("\n".join(evenings_lines(trend, len(sessions))))
     return int(bad)
+
+
+def _run_shadow(args: argparse.Namespace) -> int:
+    """What the logic would have done, beside what the relays did."""
+    if not (args.shadow and args.layout):
+        raise ReedwayError("--shadow and --layout FILE go together: the file tells what each input senses")
+    layout = check_file(args.layout).layout
+    found = {path: shadowing(path, layout) for path in args.logs}
+    for one in found.values():
+        for line in one.complaints:
+            print(line, file=sys.stderr)
+    if args.json:
+        print(json.dumps([{"log": p} | shadow_json(one) for p, one in found.items()], ensure_ascii=False))
+    else:
+        for path, one in found.items():
+            print("\n".join([path, *shadow_lines(one)]))
+    return int(any(one.complaints for one in found.values()))
 
 
 def run_export(args: argparse.Namespace) -> int:
