@@ -173,11 +173,19 @@ def _classic_missed(e: Evening) -> None:
 
 
 def _classic_switches(e: Evening) -> None:
-    """The siding goes out of service and in again. Then the goods train is taken off at Mill Halt and the
-    holding goes out of service: two trains by the siding; at last the siding too: one train."""
+    """The siding goes out of service and in again; the holding is refused with three trains. Then the goods
+    train is taken off at Mill Halt and the holding goes out of service: two trains by the siding; then the
+    siding too, and one stays. The holding, in again, is refused with two trains, until one is off."""
     e.press(2500, "start")
     e.turn(50 * S, "siding", False)
     e.turn(110 * S, "siding", True)
+    e.turn(116 * S, "holding", False)
+    e.turn(120 * S, "holding", True)
+    e.press(122 * S, "acknowledge")
+
+    def takes_off_b() -> None:
+        e.rails.trains.remove(next(t for t in e.rails.trains if t.path[-1] == "B end"))
+        e.press(e.now + 500, "train off")
 
     def stops_all() -> None:
         e.press(e.now + 1 * S, "stop all")
@@ -187,8 +195,14 @@ def _classic_switches(e: Evening) -> None:
 
     def takes_off() -> None:
         e.lift_off("goods train", "Mill Halt")
-        e.turn(e.now + 500, "holding", False)
+        e.press(e.now + 500, "train off")
+        e.turn(e.now + 1500, "holding", False)
         e.turn(e.now + 80 * S, "siding", False)
+        e.turn(e.now + 120 * S, "holding", True)
+        e.turn(e.now + 130 * S, "holding", False)
+        e.at(e.now + 136 * S, takes_off_b)
+        e.press(e.now + 170 * S, "train on")
+        e.press(e.now + 172 * S, "train on")
 
     e.at(120 * S, lambda: e.when("goods train", "N1", lambda: e.at(e.now + 25 * S, takes_off)))
 
@@ -283,7 +297,7 @@ def stories() -> list[Story]:
         _story("three-trains-go-sensor", "ordinary", 300, "20:20:00", _start_only),
         _story("three-trains-go-sensor", "magnet-at-rest", 300, "20:30:00", _classic_at_rest),
         _story("three-trains-go-sensor", "missed-hit", 300, "20:40:00", _classic_missed),
-        _story("three-trains-go-sensor", "switches", 360, "20:50:00", _classic_switches),
+        _story("three-trains-go-sensor", "switches", 420, "20:50:00", _classic_switches),
         _story("three-trains-interlocked", "ordinary", 300, "21:00:00", _start_only),
         _story("three-trains-interlocked", "magnet-at-rest", 300, "21:10:00", _locked_at_rest),
         _story("three-trains-interlocked", "missed-hit", 300, "21:20:00", _locked_missed),

@@ -131,7 +131,7 @@ def test_missed_hit_beyond_mill_halt_is_covered_by_a_timer() -> None:
     """N2 missed: Mill Halt stops all the same. Without, a fast train catches up with a slow one."""
     found = classic("N2", after_s=90)
     assert not found.rails.mishaps and not kinds(found)[w.R_FAULT]
-    rule = "  - at: open runs out\n    while: [holding in service]\n    do: [Mill stops]\n"
+    rule = "  - at: open runs out\n    while: [HELD in]\n    do: [Mill stops]\n"
     assert met(classic("N2", rule, rule.replace("Mill stops", "'note \"gone\"'"), after_s=90))
 
 
