@@ -226,7 +226,8 @@ def bank_parts(charge, store, bleed):
 
 def bank():
     pin("armed supply +")
-    elm.Line().right().at(bank_parts("R1", "C1", "R2").center).length(1.5)
+    far = bank_parts("R1", "C1", "R2")
+    elm.Line().right().at(far.center).length(1.5)
     elm.Dot(open=True).label("bank +", "right")
 
 

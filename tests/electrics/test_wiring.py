@@ -9,6 +9,7 @@ import pytest
 from electrics import made
 from hardware.netlist import BY_NAME
 from reedlogic import boardfile as b
+from reedway import cli
 from reedway.electrics import diagram, wirechecks, wires, wiring
 
 EXAMPLES = (
@@ -71,8 +72,16 @@ def test_parts_are_generic_and_rated():
         ({"coil": "{resistance: 4.5 ohm, pin_current: 20 mA}"}, "draws 20 mA from a pin; a pin gives 12 mA"),
         (
             {"coil": "{resistance: 4.5 ohm}", "source": "{voltage: 16 V, current_kind: AC}"},
-            "a transistor switches DC",
+            "the diode inside a MOSFET still feeds the coil",
         ),
+        (
+            {
+                "coil": "{resistance: 4.5 ohm, driver: relay, suppression: diode}",
+                "source": "{voltage: 16 V, current_kind: AC}",
+            },
+            "a diode across a coil on AC is a short every other half wave",
+        ),
+        ({"coil": "{resistance: 4.5 ohm, active: low}"}, "undecided at reset"),
         ({"source": "{voltage: 16 V, current_kind: AC, bank: 1000 uF}"}, "a capacitor bank holds DC"),
         (
             {"coil": made.COIL[:-1] + ", cable: 30 m, gauge: 0.14 mm2}", "source": made.PLAIN},
@@ -86,6 +95,30 @@ def test_parts_are_generic_and_rated():
 )
 def test_what_cannot_work_is_refused(changes, words):
     assert words in said(made.layout(made.section(**changes)))
+
+
+def test_check_and_build_refuse_what_cannot_work(tmp_path, capsys):
+    text = made.source_of("two-trains") + made.section(source="{voltage: 16 V, current_kind: AC}")
+    path = tmp_path / "ac.yaml"
+    path.write_text(text, encoding="utf-8")
+    line = 1 + text.splitlines().index(next(one for one in text.splitlines() if one.startswith("  exit:")))
+    for command in (["check", str(path)], ["build", str(path), "--out", str(tmp_path / "board")]):
+        assert cli.main(command) == 1
+        assert f"ac.yaml:{line}: turnout exit: a transistor switches DC only" in capsys.readouterr().err
+    assert not (tmp_path / "board").exists()
+
+
+def test_a_relay_on_ac_wants_a_second_one_in_series():
+    relay = made.section(
+        coil="{resistance: 4.5 ohm, copper: 14 g, driver: relay}",
+        source="{voltage: 16 V, current_kind: AC, fuse: T 1 A}",
+    )
+    assert "a welded contact holds the coil on" in said(made.layout(relay), "warned")
+    switched = made.source_of("two-trains").replace(
+        "recharge: 1500 ms", "recharge: 1500 ms, terminal: supply 1, lead: 20 ms, trail: 20 ms"
+    )
+    layout = made.load_bytes("made.yaml", (switched + relay).encode())
+    assert "a welded contact" not in said(layout, "warned")
 
 
 def test_a_good_wiring_is_not_refused():

@@ -72,6 +72,8 @@ def _coil_part(entry: Entry) -> model.CoilPart:
         throws_at_v=entry["throws_at"],
         throws_in_s=entry["throws_in"] / 1000,
         by_relay=entry["driver"].text == "relay",
+        active_low=entry["active"].text == "low",
+        suppression=entry["suppression"].text,
         pin_a=entry["pin_current"],
         cable=_cable(entry),
     )

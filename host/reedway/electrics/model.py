@@ -54,6 +54,8 @@ class CoilPart:
     throws_at_v: float | None
     throws_in_s: float
     by_relay: bool
+    active_low: bool
+    suppression: str  # "as drawn", "diode" or "clamp"
     pin_a: float
     cable: Cable
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from itertools import combinations
 
 from reedway.electrics import coils, copper, fuses, limits, relays, wires
+from reedway.electrics.driverchecks import PIN_V_MAX, driver_refusals, driver_warnings
 from reedway.electrics.model import Cable, FeedPart
 from reedway.electrics.parts import Wired, feed_part_of, sensor_part_of
 from reedway.electrics.units import shown
 from reedway.layout.model import Layout, Rule
 from reedway.problems import Complaint
 
-# RP2040 data sheet, table of digital IO: 3.3 V on IOVDD, 50 mA for all pins together; drive 12 mA at most.
-PIN_V_MAX = 3.3
+# RP2040 data sheet, table of digital IO: 50 mA for all pins together; drive 12 mA at most.
 PINS_A_MAX = 0.050
 PIN_A_MAX = 0.012
 PIN_A_USUAL = 0.004  # the drive a pin has at reset
@@ -103,14 +103,10 @@ class Checks:
             )
 
     def _coil(self, wired: Wired) -> None:
-        part, source, line = wired.part, wired.source, wired.turnout.line
+        part, source = wired.part, wired.source
         what = f"turnout {wired.turnout.name}"
-        if source.alternating and not part.by_relay:
-            self._refuse(
-                line,
-                f"{what}: a transistor switches DC only, its source is AC; put a bridge rectifier before it "
-                "and write DC with the voltage after it (the coil then draws more), or driver: relay",
-            )
+        self.refused += driver_refusals(self.layout, wired)
+        self.warned += driver_warnings(self.layout, wired)
         if source.alternating and source.bank_f:
             self._refuse(
                 source.line, f"source {source.name}: a capacitor bank holds DC; write current_kind: DC"

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from reedway.boardfile.advice import advise
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.electrics.limits import notes
+from reedway.electrics.wirechecks import Checks
 from reedway.layout.load import load
 from reedway.layout.model import Layout
-from reedway.problems import Complaint
+from reedway.problems import Complaint, LayoutError
 
 
 @dataclass(frozen=True)
@@ -25,5 +26,8 @@ def check_file(path: str) -> Checked:
     """LayoutError with all complaints of the first stage that has any."""
     layout = load(path)
     compiled = compile_layout(layout)
+    wires = Checks(layout).run()
+    if wires.refused:
+        raise LayoutError(wires.refused)
     advice = [*compiled.undecided, *advise(layout, compiled), *notes(layout)]
     return Checked(layout, compiled, sorted(advice))

@@ -10,10 +10,9 @@ from pathlib import Path
 from reedlogic import boardfile
 from reedway import __version__
 from reedway.boardfile.build import BOARD_FILE, LAYOUT_FILE, board_contents
-from reedway.boardfile.compile import compile_layout
 from reedway.boardfile.firmwarefiles import compiler_version
 from reedway.boardfile.manifest import MANIFEST, Manifest, read_manifest
-from reedway.layout.load import load
+from reedway.layout.checking import check_file
 from reedway.problems import ReedwayError
 
 BOOT, MAIN = "boot.py", "main.py"
@@ -38,8 +37,9 @@ def contents_of(path: str) -> Contents:
 
 
 def _from_layout(path: str) -> Contents:
-    layout = load(path)
-    files = board_contents(compile_layout(layout))
+    checked = check_file(path)
+    layout = checked.layout
+    files = board_contents(checked.compiled)
     manifest = Manifest(layout.name, layout.sha256, layout.board, __version__, compiler_version())
     return _whole(path, manifest, files)
 
