@@ -6,9 +6,17 @@ from pathlib import Path
 
 import pytest
 
+from reedlogic import words as w
+from reedlogic.controller import Controller
+from reedlogic.snapshot import WORDS_KEPT, save
+from reedway import cli
+from reedway.boardfile.compile import compile_layout
+from reedway.layout.load import load_bytes
 from reedway.problems import ReedwayError
 from reedway.replay.inputs import take_inputs
+from reedway.resources import config_folder
 from reedway.sessionlog.kinds import STATE
+from reedway.sessionlog.writer import state_line
 from replay.random_logs import CODEC, HEADER, SHA, make, replay
 
 
@@ -53,7 +61,54 @@ def test_a_damaged_state_is_one_line(tmp_path: Path) -> None:
         replay(made, "host", tmp_path)
 
 
-def test_a_state_of_another_layout_is_refused(tmp_path: Path) -> None:
+def test_a_state_in_mid_show_of_another_layout_is_refused(tmp_path: Path) -> None:
     made = make(3, tmp_path)
-    with pytest.raises(ReedwayError, match="begins with a state, which fits the layout it was recorded with"):
+    lines = made.log.read_text().splitlines()
+    numbers = lines[1].split("[")[1].removesuffix("]}").split(",")
+    numbers[WORDS_KEPT + 3 + 6] = str(w.M_RUNNING)
+    lines[1] = lines[1].split("[")[0] + "[" + ",".join(numbers) + "]}"
+    made.log.write_text("\n".join(lines) + "\n")
+    with pytest.raises(
+        ReedwayError, match="begins with a state in mid-show: .* take a log that begins before the start"
+    ):
         take_inputs(made.log, CODEC, made.plan, "1" * 64, tmp_path / "inputs.txt")
+
+
+def begun(folder: Path, closed: str = "", edges: tuple[str, ...] = ()) -> tuple[Path, Path, Path]:
+    """A log as `record` begins it, with a state from before the start; its layout, and a changed one."""
+    source = (config_folder() / "two-trains.yaml").read_bytes()
+    compiled = compile_layout(load_bytes("a.yaml", source), search_s=0.2)
+    same, changed = folder / "same.yaml", folder / "changed.yaml"
+    same.write_bytes(source)
+    changed.write_bytes(source + b"\n# changed\n")
+    controller = Controller(compiled.plan, 100)
+    index = compiled.names.inputs.index(closed) if closed else 0
+    raw, panel = (0, 1 << index - 30) if index >= 30 else (1 << index if closed else 0, 0)
+    controller.begin(400, raw, panel)
+    lines = (config_folder() / "sessions" / "two-trains_ordinary.jsonl").read_text().splitlines()
+    lines[1:1] = [state_line(400, save(controller, 400)), *edges]
+    log = folder / "a.jsonl"
+    log.write_text("\n".join(lines) + "\n")
+    return log, same, changed
+
+
+def test_a_log_that_record_began_before_the_start_is_compared(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    log, same, changed = begun(tmp_path)
+    assert cli.main(["replay", str(log), "--layout", str(same), "--verify"]) == 0
+    capsys.readouterr()
+    assert cli.main(["replay", str(log), "--layout", str(changed), "--compare"]) == 0
+    assert "No difference: 144 records, every one equal" in capsys.readouterr().out
+
+
+def test_contacts_closed_at_the_begin_are_known_by_their_first_edge(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    opened = '{"t":450,"kind":"edge","name":"N1","value":0}'
+    log, _same, changed = begun(tmp_path, "N1", (opened,))
+    assert cli.main(["replay", str(log), "--layout", str(changed), "--compare", "--out", "-"]) == 0
+    assert opened in capsys.readouterr().out.splitlines()[1]
+    log, _same, changed = begun(tmp_path, "N1")
+    assert cli.main(["replay", str(log), "--layout", str(changed), "--compare"]) == 1
+    assert "1 contacts were closed when this log began, its edges tell of 0 only" in capsys.readouterr().err

@@ -121,7 +121,9 @@ def _look(outcome: Outcome, session: Session, made: list[Path], with_log: bool) 
         outcome.sameness = compare_files(*made)
     if with_log:
         teller = Teller(session.layout.names)
-        outcome.parting = part(session.log, made[0], teller, set(session.extent.unmatched))
+        outcome.parting = part(
+            session.log, made[0], teller, set(session.extent.unmatched), session.same_layout
+        )
 
 
 def _outs(args: argparse.Namespace, machines: list[str]) -> list[Path]:

@@ -83,21 +83,28 @@ class Parting:
     first: Difference | None = None
 
 
-def _replayable(reader: LogReader, without: Collection[str]) -> Iterator[Line]:
+def _replayable(reader: LogReader, without: Collection[str], with_states: bool) -> Iterator[Line]:
     """The records of a log that a replay makes too: none between a loss and the next state."""
     lost = False
     for line in reader:
         lost = line.kind == _LOST or (lost and line.kind != STATE)
+        if line.kind == STATE and not with_states:
+            continue
         if not lost and line.kind != TEXT and not (line.name in without and line.kind in _OF_INPUTS):
             yield line
 
 
-def part(log: Path, replayed: Path, teller: Teller, unmatched: Collection[str] = ()) -> Parting:
-    """Go through a log and its replay together until they part, then only count."""
+def part(
+    log: Path, replayed: Path, teller: Teller, unmatched: Collection[str] = (), with_states: bool = True
+) -> Parting:
+    """Go through a log and its replay together until they part, then only count.
+
+    A replay through another layout makes no state of the log's again: with_states False leaves them out.
+    """
     recorded, again = LogReader(log), LogReader(replayed)
     found = Parting(0, 0, 0)
     last = -1  # time of the last record of the log
-    for a, b in zip_longest(_replayable(recorded, unmatched), again):
+    for a, b in zip_longest(_replayable(recorded, unmatched, with_states), again):
         found.recorded += a is not None
         found.replayed += b is not None
         if a is not None:

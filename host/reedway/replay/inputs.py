@@ -9,9 +9,9 @@ from typing import TextIO
 
 from reedlogic.controller import Controller
 from reedlogic.journal import VALUE_MAX
-from reedlogic.snapshot import save
+from reedlogic.snapshot import LOGIC_FIXED, WORDS_KEPT, save
 from reedway.problems import Complaint, ReedwayError
-from reedway.replay.runner import BEGIN, UNTIL
+from reedway.replay.runner import BEGIN, PANEL, UNTIL
 from reedway.sessionlog.kinds import BY_BUTTON, KIND_WORDS, TEXT, w
 from reedway.sessionlog.names import Codec, UnknownName
 from reedway.sessionlog.reader import Line, LogReader
@@ -73,11 +73,7 @@ class _Taker:
 
     def _state(self, line: Line) -> None:
         if not self.same:
-            self.findings.add(
-                line.number,
-                "this part begins with a state, which fits the layout it was recorded with and no other; "
-                "take a log that begins at a reset",
-            )
+            self._other_state(line)
             return
         assert isinstance(line.value, list)
         if len(line.value) != self.snapshot_length:
@@ -91,6 +87,35 @@ class _Taker:
         self.is_lost = False
         self.t_input = line.t
         self.out.write(f"{line.t} {w.R_STATE} {' '.join(map(str, line.value))}\n")
+
+    def _other_state(self, line: Line) -> None:
+        """A state of another layout says nothing here, but for which contacts were closed before a start."""
+        assert isinstance(line.value, list)
+        begin = begin_of(line.value)
+        if begin is None or self.extent.t_last >= 0:
+            self.findings.add(
+                line.number,
+                "this part begins with a state in mid-show: its relays, timers and positions are those of "
+                "the layout it was recorded with and of no other; take a log that begins before the start",
+            )
+            return
+        closed = closed_at_first(self.findings.path)
+        if len(closed) != begin:
+            self.findings.add(
+                line.number,
+                f"{begin} contacts were closed when this log began, its edges tell of {len(closed)} only; "
+                "with another layout nobody knows which; take a log in which each switch is turned once",
+            )
+            return
+        words = [0, 0]
+        for name in closed:
+            try:
+                _, which, _ = self.codec.by_number(_EDGE, name, 0)
+            except UnknownName:
+                continue  # counted as unmatched where its edges come
+            words[which >= PANEL] |= 1 << (which - PANEL if which >= PANEL else which)
+        self.extent.t_first = self.extent.t_last = self.t_input = line.t
+        self.out.write(f"{line.t} {BEGIN} {words[0]} {words[1]}\n")
 
     def _record(self, line: Line) -> None:
         assert isinstance(line.value, int)
@@ -125,6 +150,28 @@ class _Taker:
         self.t_input = line.t
         self.extent.inputs += 1
         self.out.write(f"{line.t} {kind} {which} {value}\n")
+
+
+def begin_of(snapshot: list[int]) -> int | None:
+    """How many contacts are closed in a snapshot from before the start; None for one of a running show."""
+    if len(snapshot) <= LOGIC_FIXED:
+        return None
+    mode, timers = snapshot[WORDS_KEPT + 3 + 6], snapshot[WORDS_KEPT + 3 + 13]
+    raw_at = LOGIC_FIXED + timers
+    if mode != w.M_BEFORE or len(snapshot) <= raw_at + 1:
+        return None
+    return snapshot[raw_at].bit_count() + snapshot[raw_at + 1].bit_count()
+
+
+def closed_at_first(log: str) -> list[str]:
+    """Inputs whose first edge in the log's first part is an opening."""
+    first: dict[str, int] = {}
+    for line in LogReader(log):
+        if line.part > 1:
+            break
+        if line.kind == _EDGE and isinstance(line.value, int):
+            first.setdefault(line.name, line.value)
+    return [name for name, level in first.items() if not level]
 
 
 def take_inputs(log: Path, codec: Codec, plan: tuple, sha256: str, to: Path) -> Extent:

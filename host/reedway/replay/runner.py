@@ -11,7 +11,7 @@ from reedlogic.controller import Controller
 from reedlogic.ring import JUMP_MS_MAX, MASK
 from reedlogic.words import R_EDGE, R_LATE, R_ORDER, R_STATE
 
-BEGIN = 100  # a reset: all contacts open
+BEGIN = 100  # a reset
 UNTIL = 101  # go on to this time
 PANEL = 30  # first input of the panel word
 DRAIN_AT = 500  # records; one event never makes as many as the rest of the ring holds
@@ -42,8 +42,10 @@ class Runner:
             return
         which = int(fields[2])
         value = int(fields[3])
-        if kind == BEGIN:
-            self.c.begin(t & MASK, 0, 0)
+        if kind == BEGIN:  # `which` and `value`: contacts that are closed, on pins and on the panel
+            self.raw = which
+            self.panel = value
+            self.c.begin(t & MASK, which, value)
             self.now = t
             return
         if t != self.t:
