@@ -38,6 +38,7 @@ speed: $(TOOLS)
 	$(BIN)/python tests/speed/scan.py
 	$(BIN)/python tests/speed/simulate.py --hours 100
 	$(BIN)/python tests/speed/prove.py --blocks 12 --trains 6
+	$(BIN)/python tests/speed/timed.py
 
 $(READY): pyproject.toml
 	$(PYTHON) -c 'import sys; sys.exit("Reedway needs Python 3.11 or newer; say make PYTHON=python3.11" if sys.version_info < (3, 11) else 0)'

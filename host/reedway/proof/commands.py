@@ -46,7 +46,8 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "  reedway prove my.yaml\n"
         "  reedway prove my.yaml --faults               and every single fault, at any moment\n"
         "  reedway prove my.yaml --log bad.jsonl        the story as a session log for replay and report\n"
-        "  reedway prove my.yaml --timed --tick 20      with the speeds of your trains, in ticks of 20 ms\n",
+        "  reedway prove my.yaml --timed --tick 20      with the speeds of your trains, in ticks of 20 ms\n"
+        "  reedway prove my.yaml --window N1            and from where to where the sensor N1 may be\n",
     )
     prove.add_argument("file", metavar="FILE", help="layout file with a track")
     prove.add_argument("--start", metavar="NAME", help="only this start")
@@ -66,7 +67,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run_prove(args: argparse.Namespace) -> int:
     """Judge every start, print, and say by the exit code what came of it."""
-    if args.timed:
+    if args.timed or args.window is not None:
         return run_timed(args)
     compiled = compile_layout(load(args.file))
     layout = compiled.layout

@@ -34,6 +34,13 @@ def layout(go_due: str = "11 s") -> Compiled:
     return compile_layout(load_bytes("go.yaml", text.replace("go due: 11 s", f"go due: {go_due}").encode()))
 
 
+def silent() -> Compiled:
+    """The layout with an N1 that does not say what a train has left."""
+    compiled = compile_layout(load_bytes("go.yaml", CONFIG.read_bytes()))
+    compiled.layout.sensors[0].tail_clear_of.clear()
+    return compiled
+
+
 def judged(compiled: Compiled, spot_mm: int, only: tuple[str, ...] = ()) -> TimedVerdict | None:
     """The first verdict that is not "proved", of every order of trains or of one only."""
     windows = Windows(compiled, Clock(TICK_MS), TimedLimits(2_000_000, 4_000), "three trains")
@@ -54,10 +61,21 @@ def test_the_shipped_spot_is_within() -> None:
     assert (low.trains[0], high.trains[0]) == ("goods train", "goods train")
 
 
-def test_nearer_than_on_paper_the_next_train_comes_too_soon() -> None:
+def test_nearer_than_on_paper_the_tail_is_not_clear() -> None:
     low, _ = GoSensor(layout(), ROLES, Clock(TICK_MS)).window(*RANGE)
-    assert judged(layout(), low.at_mm) is None
-    verdict = judged(layout(), low.at_mm - 1)
+    # By hand: 900 mm long, 30 mm to the magnet, it operates over 29 mm, 5 ms to confirm at 240 mm/s.
+    assert low.at_mm == 884 >= 900 - 30 + 29 / 2 - 0.005 * 240 > 883
+    assert judged(layout(), low.at_mm, placed(low.trains)) is None
+    verdict = judged(layout(), low.at_mm - 1, placed(low.trains))
+    assert verdict is not None and verdict.result == "refuted"
+    assert verdict.why == "the goods train is still in exit when its hit at N1 says that it has left it"
+
+
+def test_nearer_still_the_next_train_comes_too_soon() -> None:
+    low, _ = GoSensor(silent(), ROLES, Clock(TICK_MS)).window(*RANGE)
+    assert low.why == "the next train comes into valley before the last car of the one ahead has left it"
+    assert judged(silent(), low.at_mm) is None
+    verdict = judged(silent(), low.at_mm - 1)
     assert verdict is not None and verdict.result == "refuted"
     assert verdict.trains == placed(low.trains)
     assert verdict.why == f"the {low.trains[0]} and the {low.trains[2]} are both in valley"

@@ -16,6 +16,7 @@ from reedway.proof.fault import NoFault
 from reedway.proof.judge import FAILS, PROVED, REFUTED, UNDECIDED
 from reedway.proof.scene import Scene, scenes
 from reedway.proof.story import sentence
+from reedway.proof.timed.windowcommand import run_window
 
 if TYPE_CHECKING:  # numpy comes with these: loaded when asked for
     from reedway.proof.timed.judge import TimedVerdict
@@ -36,6 +37,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--timed", action="store_true", help="with the speeds of trains: and lengths: and the timers"
     )
     group.add_argument(
+        "--window", metavar="SENSOR", help="from where to where this sensor may be, by moving it and proving"
+    )
+    group.add_argument(
         "--tick", type=_tick, default=TICK_MS, metavar="MS", help=f"length of a tick, default {TICK_MS} ms"
     )
 
@@ -54,6 +58,8 @@ def run_timed(args: argparse.Namespace) -> int:
     from reedway.proof.timed.timedlog import write_timed_log
 
     compiled = compile_layout(load(args.file))
+    if args.window is not None:
+        return run_window(args, compiled)
     rails = Rails(compiled, Clock(args.tick))
     made = trains_of(compiled.layout)
     found: list[tuple[Scene, list[TimedVerdict]]] = []

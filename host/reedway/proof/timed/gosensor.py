@@ -20,6 +20,7 @@ from reedway.trains.makeup import Makeup
 from reedway.trains.times import RELAY_RELEASE_MS, SCAN_MS
 
 Pass = tuple[float, float, float, float]  # nose from, to; late from, to (s)
+TAIL = "the last car is still in {} when the hit says that it has left it"
 TOO_NEAR = "the next train comes into {} before the last car of the one ahead has left it"
 TOO_FAR = "the train comes to {} before the last car of the held one has left it"
 TOO_LATE = "the train comes to the go sensor after the timer {} has run out, and all stop"
@@ -58,6 +59,8 @@ class GoSensor:
         self.inputs = {item.name: item.index for item in compiled.numbering.inputs}
         self.late_s = rails.delay_s[self.inputs[roles.sensor]]
         self.made = trains_of(compiled.layout)
+        sensor = next(one for one in compiled.layout.sensors if one.name == roles.sensor)
+        self.clear_of = [text.text for text in sensor.tail_clear_of if text.text in roles.way]
         if any(not math.isinf(made.train.acceleration) for made in self.made):
             raise ReedwayError("the inequalities are for trains that are at their speed at once")
         times = {timer.name: timer.time_ms / 1000 for timer in compiled.layout.timers}
@@ -140,6 +143,13 @@ class GoSensor:
 
     # -- the inequalities ---------------------------------------------------------------------------------
 
+    def holds_tail(self, spot_mm: float, made: Makeup) -> bool:
+        """The whole train has left what its hit says it has left: one train's own, so no tick rounds it."""
+        closes = self._hit(made, self.begins[self.roles.way[1]] + spot_mm)[0]
+        ends = [self.begins[name] + self.stretch[name].length for name in self.clear_of]
+        spare_s = (closes - max(ends, default=-math.inf) - made.length) / made.train.speed[1] + self.late_s[0]
+        return spare_s >= -NEAR
+
     def holds_near(self, spot_mm: float, ahead: Makeup, held: Makeup, following: Makeup) -> bool:
         """The one ahead is out of the stretch before the next one comes into it.
 
@@ -185,8 +195,11 @@ class GoSensor:
         near_why, far_why = TOO_NEAR.format(roles.stretch), TOO_FAR.format(roles.held)
         watch_why = TOO_LATE.format(roles.watch)
         near = self._bound(((near_why, o, o) for o in orders), self.holds_near, from_mm, to_mm, 1)
+        tail_why = TAIL.format(" and ".join(self.clear_of))
+        tail = self._bound(((tail_why, o[:1], o) for o in orders), self.holds_tail, from_mm, to_mm, 1)
         far = self._bound(((far_why, o[:2], o) for o in orders), self.holds_far, to_mm, from_mm, -1)
         watch = self._bound(((watch_why, o[:1], o) for o in orders), self.holds_watch, to_mm, from_mm, -1)
+        near = max(near, tail, key=lambda bound: bound.at_mm)
         return near, min(far, watch, key=lambda bound: bound.at_mm)
 
     @staticmethod

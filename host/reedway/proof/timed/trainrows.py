@@ -68,6 +68,12 @@ class TrainRows:
         name = next(item.name for item in self.work.spots.numbering.inputs if item.index == mark.number)
         event = self.work.machine.event(("pass", mark.number))
         told = Told(self.names[j], f"comes to {name}", "hit", mark.number, event)
+        for section in self.track.clear_of(name):
+            if there.covers >> section & 1:
+                where = self.track.name(section)
+                why = f"{self.names[j]} is still in {where} when its hit at {name} says that it has left it"
+                yield Row(told, None, why)
+                return
         if self.work.fault.hears(draft.fault, j, mark.number):
             yield from self._goes(draft, j, there, event, told)
         else:
