@@ -113,7 +113,7 @@ def test_with_three_trains_the_block_is_not_taken_out(ready: Prepared) -> None:
     plain = run(ready, THREE, 300)
     told = run(ready, THREE, 300, (60, HOLDING_OUT))
     assert [words for _, kind, words in told.told if kind == "caution"] == [
-        'caution: "Take a train off, then holding may go out of service"'
+        'caution: "Take a train off before that"'
     ]
     assert told.begun == plain.begun
     milk = told.begun["milk train"]
