@@ -123,6 +123,8 @@ class Controller(Edges):
             if self.doubt and due == self.slow_due:
                 self.changed = True  # perhaps it is not due at all, or another comes first
                 self.find_next()
+                if self.owed or self.gap:
+                    self.due = due  # the keeper's turn, or the gap, is still to come
                 return True
             if self.owed and due != self.at and not self.gap:
                 self.settle(self.at)  # the keeper's turn at the instant before
