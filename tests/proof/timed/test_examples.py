@@ -110,3 +110,12 @@ def test_what_is_missing_is_said(
 def test_faults_without_a_clock_are_told_apart(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["prove", path("two-trains"), "--timed", "--fault", "the board reset"]) == 1
     assert "against the clock there is no fault 'the board reset'" in capsys.readouterr().err
+
+
+def test_ticks_too_short_to_count_are_said(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    text = (CONFIG / "two-trains.yaml").read_text()
+    assert text.count("line: {length: 9 m}") == 1
+    long = tmp_path / "long.yaml"
+    long.write_text(text.replace("line: {length: 9 m}", "line: {length: 19 m}"))
+    assert main(["prove", str(long), "--timed", "--tick", "1"]) == 1
+    assert "can be counted; take ticks of 2 ms or more (--tick)" in capsys.readouterr().err

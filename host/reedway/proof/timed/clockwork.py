@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
 
+from reedway.problems import ReedwayError
 from reedway.proof.scene import Scene
 from reedway.proof.timed.course import Course
 from reedway.proof.timed.feeds import DEAD, Feeds
@@ -149,7 +150,11 @@ class Clockwork:
         keeps, shows = [1] * self.clocks, [ALWAYS] * self.clocks
         ranges = [range(1)] * self.clocks
         for at, (goes_on, low, high, most) in draft.clocks.items():
-            assert high <= TICKS_MAX
+            if high > TICKS_MAX:
+                raise ReedwayError(
+                    f"a time of {self.clock.seconds(high):g} s is {high} ticks; at most {TICKS_MAX} can be "
+                    f"counted; take ticks of {high * self.clock.tick_ms // TICKS_MAX + 1} ms or more (--tick)"
+                )
             keeps[at], shows[at], ranges[at] = int(goes_on), most, range(low, high + 1)
         for adds in product(*ranges):
             yield Row(told, standing, "", tuple(keeps), adds, tuple(shows))
