@@ -27,6 +27,10 @@ class Pair:
     def at(self, dt: float) -> float:
         return self.d + (self.v + self.a * dt / 2) * dt
 
+    def again(self, now: int) -> Pair:
+        """From now on, one of the two moving otherwise."""
+        return _course(self.behind, self.ahead, self.at((now - self.t0) / 1e6), now)
+
     def least(self, t: int) -> tuple[float, int]:
         """The smallest distance from t0 to t, and when."""
         end = (t - self.t0) / 1e6

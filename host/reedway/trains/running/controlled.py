@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from reedlogic.controller import Controller
+from reedlogic.journal import VALUE_MAX
 from reedlogic.ring import HALF, MASK
 from reedway.boardfile.compile import Compiled
 
@@ -73,8 +74,8 @@ class Controlled:
 
     def _drain(self) -> None:
         journal = self.controller.journal
-        now = self.now
-        for i in range(journal.count):
-            t = now - ((now - journal.time(i)) & MASK)
-            self.take((t, journal.kind(i), journal.which(i), journal.value(i)))
+        now, take, times, data = self.now, self.take, journal.times, journal.data
+        for i in range(journal.next - journal.count, journal.next):  # below 0: the end of the ring
+            one = data[i]
+            take((now - ((now - times[i]) & MASK), one >> 25, one >> 18 & 127, one & VALUE_MAX))
         journal.clear()

@@ -122,7 +122,8 @@ class Figures(Hooks):
 
     def apart(self, t: int, least: float, pair: Pair) -> None:
         if self.nearest is None or least < self.nearest[0]:
-            where = self.ground.sections[pair.section].name
+            section = pair.section if t < pair.t0 + 1 else pair.behind.section
+            where = self.ground.sections[section].name
             self.nearest = (max(0.0, least), t, pair.behind.name, pair.ahead.name, where)
 
     def collision(self, t: int, how: str, train: Running, other: Running | None, section: int) -> None:

@@ -51,6 +51,7 @@ class Ground:
         self.sensors: dict[str, tuple[int, float]] = {}  # section, mm from where it begins
         self._locate()
         self.sections = [self._section(i) for i in range(len(layout.track))]
+        self.joins = [any(self.track.is_trailing(one) for one in targets) for targets in self.track.to]
         if not layout.track:
             self._complain(1, "the track is missing: which section leads where; add track:")
         if not layout.stock.trains:

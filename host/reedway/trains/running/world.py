@@ -9,7 +9,7 @@ from collections.abc import Callable
 from reedway.boardfile.compile import Compiled
 from reedway.trains.running import apart
 from reedway.trains.running.contacts import Contacts
-from reedway.trains.running.controlled import Controlled, Record
+from reedway.trains.running.controlled import Controlled
 from reedway.trains.running.ground import Ground
 from reedway.trains.running.hooks import Hooks
 from reedway.trains.running.train import (
@@ -37,7 +37,7 @@ class World:
         self.compiled = compiled
         self.ground = ground
         self.hooks = hooks
-        self.board = Controlled(compiled, self._record)
+        self.board = Controlled(compiled, hooks.record)
         self.contacts = Contacts(self)
         self.trains: list[Running] = []  # on the track
         self.lies = [0] * len(compiled.layout.turnouts)
@@ -120,9 +120,6 @@ class World:
 
     # -- the controller -----------------------------------------------------------------------------------
 
-    def _record(self, record: Record) -> None:
-        self.hooks.record(record)
-
     def _scan(self) -> None:
         now = self.now // US_PER_MS
         pulse = self.board.scan(now)
@@ -178,7 +175,8 @@ class World:
         elif kind == LEAVE:
             train.leave(which)
             self.hooks.left(self.now, train, which)
-            self._pair()
+            if self.ground.joins[which]:
+                self._pair()  # it may have come between two others
         elif kind == FOUL:
             self._foul(train, which)
         train.look_ahead()
@@ -196,7 +194,7 @@ class World:
         self.hooks.motion(train.t0, train)
         if stands:
             self._stands(train)
-        self._pair()
+        self._pair_of(train)
 
     def _stands(self, train: Running) -> None:
         self.hooks.stands(train.t0, train, self.contacts.of_train(train))
@@ -222,7 +220,6 @@ class World:
         if track.is_trailing(target):
             self._foul(train, old, target)
         self.hooks.entered(self.now, train, old)
-        self._pair()
 
     def _foul(self, train: Running, place: int, turnout: int = -1) -> None:
         """Its nose is in the way of the other track at trailing points: is somebody there?"""
@@ -283,7 +280,7 @@ class World:
             if train.phase == STAND:
                 self._stands(train)
         self.hooks.motion(self.now, train)
-        self._pair()
+        self._pair_of(train)
 
     def _start(self, train: Running) -> None:
         if not train.fed or train.phase != STAND or train not in self.trains:
@@ -292,24 +289,34 @@ class World:
         train.drive(self.now, train.s0)
         self.hooks.starts(self.now, train)
         self.hooks.motion(self.now, train)
-        self._pair()
+        self._pair_of(train)
 
     # -- apart --------------------------------------------------------------------------------------------
 
     def _pair(self) -> None:
-        """Distances to the train ahead have another course from now on."""
+        """Who is behind whom may have changed: look along the way anew."""
         for pair in self.pairs.values():
-            least, at = pair.least(self.now)
-            if pair.behind.phase != STAND or pair.was_moving:
-                self.hooks.apart(at, least, pair)
+            self._tell_apart(pair)
         self.pairs = {}
-        self.meet_us = NEVER_US
         if len(self.trains) > 1:
             for train in self.trains:
                 found = apart.pair(self.ground, self.lies, self.trains, train, self.now)
                 if found is not None:
                     self.pairs[train.number] = found
-                    self.meet_us = min(self.meet_us, found.meet_us)
+        self.meet_us = min((pair.meet_us for pair in self.pairs.values()), default=NEVER_US)
+
+    def _pair_of(self, train: Running) -> None:
+        """One train moves otherwise from now on: who is behind whom stays."""
+        for number, pair in self.pairs.items():
+            if pair.behind is train or pair.ahead is train:
+                self._tell_apart(pair)
+                self.pairs[number] = pair.again(self.now)
+        self.meet_us = min((pair.meet_us for pair in self.pairs.values()), default=NEVER_US)
+
+    def _tell_apart(self, pair: apart.Pair) -> None:
+        if pair.was_moving:
+            least, at = pair.least(self.now)
+            self.hooks.apart(at, least, pair)
 
     def _meet(self) -> None:
         pair = min(self.pairs.values(), key=lambda one: one.meet_us)
