@@ -92,7 +92,8 @@ class Dog:
     def feed(self):
         pass
 chip.clock = clock
-chip.start_dog = lambda: Dog().feed
+fed = Dog().feed
+chip.start_dog = lambda: fed
 chip.reset = lambda mark: None
 t = time.ticks_us()
 for _ in range(400):

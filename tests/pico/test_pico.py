@@ -56,7 +56,7 @@ def test_speed_and_allocation_of_the_idle_loop() -> None:
 
 
 def test_a_hit_reaches_the_coil(running: Chip) -> None:
-    """Wanted: confirm and 3 ms. Not reached: one hit takes the logic 6 ms in this emulator."""
+    """Wanted: confirm and 3 ms. Not reached: the scan of a hit takes 3.5 ms in this emulator."""
     running.run(800)  # the pause after the first pulse
     at = running.now_ms
     running.close(SENSOR)
