@@ -44,6 +44,15 @@ def test_exit_codes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "my.yaml:" in capsys.readouterr().err
 
 
+def test_the_verdict_does_not_gainsay_the_notes(capsys: pytest.CaptureFixture[str]) -> None:
+    """Of the two trains a late throw lets noses pass the mark: the last line says so too."""
+    example = Path(__file__).parents[2] / "config" / "two-trains.yaml"
+    assert main(["plan", str(example)]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert any("lets noses pass the mark" in line for line in said)
+    assert said[-1].endswith("not so in the cases of the notes above.")
+
+
 def test_nothing_to_plan_says_what_to_add(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "my.yaml"
     path.write_text(VALLEY[: VALLEY.index("vehicles:")], encoding="utf-8")

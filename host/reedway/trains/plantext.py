@@ -36,6 +36,9 @@ READ = (
 )
 
 
+BUT_FOR_NOTES = "Everything will do while all goes as planned; not so in the cases of the notes above."
+
+
 def missing(found: Plan) -> str:
     """What to add before anything can be planned; "" when there is enough."""
     stock = found.layout.stock
@@ -96,7 +99,9 @@ def text(found: Plan, scale: float | None) -> list[str]:
     if found.notes:
         lines += ["", *(f"Note: {note}" for note in found.notes)]
     problems = [f"  line {problem.line}: {problem.text}" for problem in found.problems]
-    return [*lines, "", *(["Will not do", *problems] if problems else ["Everything planned will do."])]
+    if problems:
+        return [*lines, "", "Will not do", *problems]
+    return [*lines, "", BUT_FOR_NOTES if found.notes else "Everything planned will do."]
 
 
 def _train(made: Makeup, scale: float | None) -> str:
