@@ -160,3 +160,18 @@ def test_a_layout_without_trains_says_what_is_missing() -> None:
     layout = load(str(CONFIG / "coil-protector.yaml"))
     with pytest.raises(ReedwayError, match="add"):
         prepare(compile_layout(layout), {})
+
+
+def test_what_confirmation_costs_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    """Departures with and without are those of two runs, of which the second is told too."""
+    path = CONFIG / "three-trains-running-times.yaml"
+    assert main(["simulate", str(path), "--hours", "0.3", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    cost = found["confirmation_costs_departures_per_hour"]
+    text = path.read_text(encoding="utf-8").replace("due_hits: by running time", "")
+    layout = load_bytes(str(path), text.encode())
+    plain = simulate(prepare(compile_layout(layout), worked_out(layout)), Wish(hours=0.3))
+    assert cost == pytest.approx(plain.departures_an_hour - found["departures_per_hour"], abs=0.11)
+    assert cost > 0
+    assert main(["simulate", str(GO_SENSOR), "--hours", "0.01", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["confirmation_costs_departures_per_hour"] is None

@@ -5,13 +5,15 @@ from __future__ import annotations
 import argparse
 import contextlib
 import json
+import re
 from datetime import datetime
 from pathlib import Path
 
 from reedway import __version__
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.durations import NotATime, parse_ms
-from reedway.layout.load import load
+from reedway.layout.load import load, load_bytes
+from reedway.layout.model import Layout
 from reedway.problems import ReedwayError
 from reedway.replay.session import check_out
 from reedway.sessionlog.header import Header
@@ -131,17 +133,34 @@ def run_simulate(args: argparse.Namespace) -> int:
     if args.chart is not None:
         write_text(args.chart, chart(run))
     start = start_named(compiled, wish.start).name
+    plain = without_confirmation(layout, wish)
+    cost = None if plain is None else round(plain - run.departures_an_hour, 1)
     if args.json:
         more = {"file": layout.path, "start": start, "seed": wish.seed, "latency_ms": told.LATENCY_MS}
-        print(json.dumps(more | run.as_json(), indent=2, ensure_ascii=False))
+        found = more | run.as_json() | {"confirmation_costs_departures_per_hour": cost}
+        print(json.dumps(found, indent=2, ensure_ascii=False))
     else:
         print("\n".join(told.lines(run, start)))
+        if cost is not None:
+            print(f"Running-time confirmation costs {cost:g} departures an hour: without, {plain:.1f}.")
         if wish.seed is not None:
             print(f"Seed {wish.seed}: the same command with --seed {wish.seed} makes the same run.")
         for path in (args.chart, args.out):
             if path is not None:
                 print(f"written: {path}")
     return 1 if run.trouble() else 0
+
+
+def without_confirmation(layout: Layout, wish: Wish) -> float | None:
+    """Departures an hour of the same run where every due hit counts at once; None: it is so already."""
+    from reedway.trains.commands import worked_out
+
+    if not layout.hits_by_running_time:
+        return None
+    source = re.sub(rb"(?m)^due_hits:.*$", b"", layout.source)
+    other = load_bytes(layout.path, source)
+    run = simulate(prepare(compile_layout(other), worked_out(other)), wish)
+    return run.departures_an_hour
 
 
 def simulate(prepared: Prepared, wish: Wish, writer: LogWriter | None = None) -> Traced:

@@ -183,6 +183,11 @@ class Figures(Hooks):
         """From the start to the end."""
         return max(0.0, (self.ended - (self.started or 0)) / US_PER_S / 3600)
 
+    @property
+    def departures_an_hour(self) -> float:
+        """Of all trains together."""
+        return _rate(sum(one.departures for one in self.trains.values()), self.hours)
+
     def trouble(self) -> str:
         """What went wrong, in a few words; "" when nothing did."""
         if self.wreck is not None:
@@ -203,7 +208,7 @@ class Figures(Hooks):
         return {
             "hours": round(hours, 4),
             "trains": {name: _train_json(one, hours) for name, one in self.trains.items()},
-            "departures_per_hour": _rate(sum(one.departures for one in self.trains.values()), hours),
+            "departures_per_hour": self.departures_an_hour,
             "trains_out": {str(n): round(us / 1e6, 3) for n, us in sorted(self.out_s.items()) if us > 0},
             "trains_out_mean": self.mean_out(),
             "nearest": None
