@@ -13,6 +13,7 @@ from reedway.trains.running.ground import Ground
 from reedway.trains.running.train import Running
 
 CHART_US = 360_000_000  # as much as a chart shows
+AFTER_US = 20_000_000  # of what is after something went wrong
 
 
 class Point(NamedTuple):
@@ -45,7 +46,7 @@ class Traced(Figures):
             self.first.setdefault(train.name, []).append(point)
         last = self.last.setdefault(train.name, deque())
         last.append(point)
-        while len(last) > 1 and last[1].t < t - CHART_US:
+        while len(last) > 1 and last[1].t < min(t, self._trouble_us() or t) - CHART_US:
             last.popleft()
 
     def put(self, t: int, train: Running) -> None:
@@ -75,13 +76,16 @@ class Traced(Figures):
         if self.take is not None:
             self.take(record)
 
+    def _trouble_us(self) -> int:
+        """When it first went wrong; 0: not yet."""
+        times = [self.wreck.t] if self.wreck is not None else []
+        times += [t * 1000 for t, _ in self.faults[:1]]
+        return min(times, default=0)
+
     def window(self) -> tuple[int, int, dict[str, list[Point]]]:
-        """From when to when, and the points: the last minutes where something went wrong, else the first."""
-        begin = self.started or 0
-        if self.trouble() and self.ended > begin + CHART_US:
-            return (
-                self.ended - CHART_US,
-                self.ended,
-                {name: list(points) for name, points in self.last.items()},
-            )
-        return begin, min(self.ended, begin + CHART_US), self.first
+        """From when to when, and the points: up to where something went wrong, else the first minutes."""
+        begin, trouble = self.started or 0, self._trouble_us()
+        end = min(self.ended, trouble + AFTER_US) if trouble else min(self.ended, begin + CHART_US)
+        if end > begin + CHART_US:
+            return end - CHART_US, end, {name: list(points) for name, points in self.last.items()}
+        return begin, end, self.first
