@@ -19,6 +19,16 @@ def rail(name, side="top"):
     return elm.Dot(open=True).label(name, side)
 
 
+def letters(body, gate="left"):
+    """Gate, drain and source of a transistor by their letters."""
+    side = -0.12 if gate == "left" else 0.12
+    for letter, end, way in (("G", body.gate, 0), ("D", body.drain, -1), ("S", body.source, 1)):
+        high = body.drain[1] > body.source[1]
+        x = end[0] + (0.3 if way else side)
+        y = end[1] + (0.3 if not way else 0.3 * way * (1 if high else -1))
+        elm.Label().at((x, y)).label(letter, "center", fontsize=9)
+
+
 def driver(names, pin_name, x=0, y=0):
     """Pin, gate resistor, pull-down, transistor to ground; returns the drain's place."""
     r_gate, r_pull, transistor = names
@@ -31,6 +41,7 @@ def driver(names, pin_name, x=0, y=0):
     body = elm.NFet().reverse().theta(0).anchor("gate").label(transistor, "right", ofst=(0.1, 0))
     elm.Line().down().at(body.source).length(1.2)
     elm.Ground()
+    letters(body)
     return body.drain
 
 
@@ -77,13 +88,41 @@ def coil_relay():
 
 def feed_relay():
     load(driver(("R1", "R2", "Q1"), "feed pin"), "L1", "D1", "5 V")
-    elm.Dot(open=True).at((10.6, 3.2)).label("throttle live", "left")
+    elm.Dot(open=True).at((10.6, 3.2)).label("track live", "left")
     elm.Fuse().right().label("F1")
     elm.Switch().right().label("K1 (of L1)")
     elm.Line().right().length(0.6).label("block rail", "top")
     elm.Motor().down().label("M1 train", "bottom")
     elm.Line().left().length(5.8)
     elm.Dot(open=True).label("throttle return", "left")
+
+
+def relay_on_pin(names, pin_name, x, y):
+    """A relay's coil with its driver and diode."""
+    drain = driver(names[:3], pin_name, x, y)
+    load(drain, names[3], names[4], "5 V")
+
+
+def track_feed_chain():
+    feeds = (
+        (("R1", "R2", "Q1", "L1", "D1"), "track feed pin"),
+        (("R3", "R4", "Q2", "L2", "D2"), "feed 1 pin"),
+        (("R5", "R6", "Q3", "L3", "D3"), "feed 2 pin"),
+    )
+    for number, (names, pin_name) in enumerate(feeds):
+        relay_on_pin(names, pin_name, 9.0 * number, 0)
+    elm.Dot(open=True).at((0, 9)).label("throttle live", "left")
+    elm.Fuse().right().label("F1")
+    elm.Switch().right().label("K1 (of L1)")
+    live = elm.Dot().label("track live", "top")
+    elm.Line().right().at(live.center).length(3)
+    for number in (1, 2):
+        joint = elm.Dot() if number == 1 else elm.Line().down().at(joint.center).length(1.6)
+        start = joint.center if number == 1 else joint.end
+        elm.Fuse().right().at(start).label(f"F{number + 1}")
+        elm.Switch().right().label(f"K{number + 1} (of L{number + 1})")
+        elm.Line().right().length(0.6)
+        elm.Dot(open=True).label(f"block {number} rail", "right")
 
 
 def sensor_input(x=0, y=0, clamps=True):
@@ -147,10 +186,15 @@ def detector_opto():
     opto = elm.Optocoupler().theta(0).anchor("collector").label("U1", "top")
     elm.Line().down().at(opto.emitter).length(0.5)
     elm.Ground()
-    elm.Resistor().left().at(opto.anode).label("R3")
+    plus = (opto.anode[0] - 1.4, opto.anode[1] + 0.6)
+    minus = (plus[0], opto.cathode[1] - 0.6)
+    elm.Wire("-|").at(opto.anode).to(plus)
+    elm.Wire("-|").at(opto.cathode).to(minus)
+    elm.Diode().up().at(minus).to(plus).label("D3", "top")
+    elm.Resistor().left().at(plus).label("R3")
     elm.Switch().left().label("S1")
     elm.Dot(open=True).label("detector live", "left")
-    elm.Line().left().at(opto.cathode).length(5.2)
+    elm.Line().left().at(minus).length(5.2)
     elm.Dot(open=True).label("detector return", "left")
 
 
@@ -173,6 +217,7 @@ def charge_pump(names, x, y):
     low = elm.NFet().reverse().theta(0).anchor("gate").label(names["lower"], "right", ofst=(0.1, 0))
     elm.Line().down().at(low.source).length(1.2)
     elm.Ground()
+    letters(low)
     return low.drain
 
 
@@ -188,6 +233,7 @@ def arm_switch(names, drain):
     high = elm.PFet().reverse().theta(0).anchor("gate").label(names["switch"], "right", ofst=(0.1, 0))
     elm.Line().up().at(high.source).toy(top.center)
     elm.Line().left().tox(top.center)
+    letters(high)
     return high.drain
 
 
@@ -259,11 +305,10 @@ def lamps():
     pins.append(elm.IcPin(name="not enable", side="right", slot="1/3", anchorname="enable"))
     chip = elm.Ic(pins=pins, edgepadW=2.2, edgepadH=0.6).label("U1 8 outputs", "top")
     for name, _, _ in sides:
-        elm.Line().left().at(getattr(chip, name)).length(1)
-        elm.Dot(open=True).label(name, "left")
+        signal(chip, name)
     elm.Line().right().at(chip.out).length(0.5)
     elm.Resistor().right().label("R2")
-    elm.LED().right().label("D1", "bottom", ofst=0.5)
+    elm.LED().right().label("D1", "top")
     elm.Ground()
     elm.Line().right().at(chip.enable).length(2)
     off = elm.Dot()
@@ -272,6 +317,7 @@ def lamps():
     elm.Line().down().at(off.center).length(0.8)
     body = elm.NFet().reverse().theta(0).anchor("drain").label("Q1", "right", ofst=(0.1, 0))
     elm.Ground().at(body.source)
+    letters(body)
     elm.Line().left().at(body.gate).length(1.2)
     held = elm.Dot()
     elm.Resistor().down().at(held.center).label("R3", "bottom").length(1.8)
@@ -288,21 +334,38 @@ def panel():
     pins = [
         elm.IcPin(name=name.split()[1], side=side, slot=slot, anchorname=name) for name, side, slot in sides
     ]
-    pins.append(elm.IcPin(name="in", side="right", slot="2/3", anchorname="in1"))
-    chip = elm.Ic(pins=pins, edgepadW=1.6, edgepadH=0.6).label("U1 8 inputs", "top")
-    for name, _, _ in sides:
-        elm.Line().left().at(getattr(chip, name)).length(1)
-        elm.Dot(open=True).label(name, "left")
-    elm.Line().right().at(chip.in1).length(1.5)
+    rights = (("in", 4), ("spare inputs", 3), ("serial", 2), ("clock inhibit", 1))
+    pins += [
+        elm.IcPin(name=name, side="right", slot=f"{slot}/4", anchorname=f"right{slot}")
+        for name, slot in rights
+    ]
+    chip = elm.Ic(pins=pins, edgepadW=3.0, edgepadH=0.6).label("U1 8 inputs", "top")
+    signal(chip, "panel data", out=True)
+    signal(chip, "panel clock")
+    signal(chip, "panel latch")
+    elm.Line().right().at(chip.right1).length(0.6)
+    elm.Ground()
+    for slot in (2, 3):
+        elm.Line().right().at(getattr(chip, f"right{slot}")).length(0.6)
+        elm.Dot(open=True).label("3.3 V", "right")
+    elm.Line().right().at(chip.right4).length(3.2)
     line = elm.Dot()
     elm.Resistor().up().at(line.center).label("R1", "bottom").length(2)
     rail("3.3 V")
-    elm.Line().right().at(line.center).length(1)
+    elm.Line().right().at(line.center).length(1.4)
     elm.Switch().down().label("S1", "bottom").length(2)
     elm.Ground()
-    elm.Dot(open=True).at((8.2, 2.4)).label("3.3 V", "top")
+    elm.Dot(open=True).at((line.center[0] + 4, line.center[1] + 1)).label("3.3 V", "top")
     elm.Capacitor().down().label("C1", "bottom").length(2)
     elm.Ground()
+
+
+def signal(chip, name, out=False):
+    """A wire between a chip's pin and a named end at its left, with an arrow the way the signal goes."""
+    place = getattr(chip, name)
+    far = (place[0] - 1.2, place[1])
+    elm.Line(arrow="->").at(place if out else far).to(far if out else place)
+    elm.Dot(open=True).at(far).label(name, "left")
 
 
 def hand_changeover():
@@ -327,22 +390,50 @@ def hand_changeover():
     elm.Button().down().label("B1", "bottom").length(2.2)
     elm.Ground()
     load(driver(("R3", "R4", "Q2"), "feed pin", 13.5, 0), "L2", "D2", "5 V")
-    elm.Dot(open=True).at((24.6, 3.2)).label("throttle live", "left")
-    elm.Fuse().right().label("F1")
-    node = elm.Dot()
-    elm.Switch().right().at(node.center).label("K1 (of L2)")
-    end = elm.Dot()
-    elm.Line().right().at(end.center).length(0.8)
+    elm.Dot(open=True).at((3, 11.5)).label("throttle live", "left")
+    node = bypassed("F1", "K2 track feed", "S4 hand")
+    elm.Line().right().at(node).length(2.6).label("track live", "top")
+    end = bypassed("F2", "K1 (of L2)", "S3 hand")
+    elm.Line().right().at(end).length(0.8)
     elm.Dot(open=True).label("block rail", "right")
+
+
+def bypassed(fuse, contact, switch):
+    """Fuse and a contact to the right, with a switch past the contact; returns the far end."""
+    elm.Fuse().right().label(fuse)
+    node = elm.Dot()
+    elm.Switch().right().at(node.center).label(contact)
+    end = elm.Dot()
     elm.Line().down().at(node.center).length(1.8)
-    elm.Switch().right().label("S3 hand", "bottom", ofst=0.3)
+    elm.Switch().right().label(switch, "bottom", ofst=0.3)
     elm.Line().up().toy(end.center)
+    return end.center
+
+
+def board_power():
+    pins = [
+        elm.IcPin(name="39 VSYS", side="left", slot="3/3", anchorname="vsys"),
+        elm.IcPin(name="30 RUN", side="left", slot="1/3", anchorname="run"),
+        elm.IcPin(name="36 3.3 V", side="right", slot="3/3", anchorname="supply"),
+        elm.IcPin(name="38 ground", side="right", slot="1/3", anchorname="ground"),
+    ]
+    chip = elm.Ic(pins=pins, edgepadW=2.2, edgepadH=0.6).label("U1 board", "top")
+    elm.Diode().left().reverse().at(chip.vsys).label("D1", "top")
+    elm.Dot(open=True).label("5 V", "left")
+    elm.Line().left().at(chip.run).length(0.8)
+    elm.Button().down().label("S1", "top", ofst=0.4).length(2)
+    elm.Ground()
+    elm.Line().right().at(chip.supply).length(1)
+    elm.Dot(open=True).label("3.3 V", "right")
+    elm.Line().right().at(chip.ground).length(1)
+    elm.Ground()
 
 
 CIRCUITS = (
     coil_transistor,
     coil_relay,
     feed_relay,
+    track_feed_chain,
     sensor_contact,
     sensor_hall,
     detector_opto,
@@ -352,6 +443,7 @@ CIRCUITS = (
     lamps,
     panel,
     hand_changeover,
+    board_power,
 )
 
 

@@ -76,6 +76,7 @@ VALUES: dict[str, tuple[float, str, int]] = {
     "break-make": (relays.break_before_make_ms(), "ms", 1),
     "active-low": (SUPPLY_V * 50 / 150, "V", 1),
     "charge-watts": (2 * BANK_V**2 / CHARGE, "W", 0),
+    "charge-burn": (BANK_V**2 / CHARGE, "W", 1),
     "charge-amps": (capacitors.peak_inrush_a(BANK_V, CHARGE), "A", 2),
     "bank-joules": (capacitors.energy_j(BANK_F, BANK_V), "J", 2),
     "bleed-seconds": (capacitors.bleed_s(BLEED, 1.2 * BANK_F, BANK_V, 5), "s", 0),

@@ -29,7 +29,18 @@ PINS = {
     "hall": ("supply", "output", "ground"),
     "optocoupler": ("led plus", "led minus", "collector", "emitter"),
     "register out": ("supply", "ground", "data", "clock", "latch", "not enable", "not clear", "output"),
-    "register in": ("supply", "ground", "data", "clock", "latch", "input", "serial", "not enable"),
+    "register in": (
+        "supply",
+        "ground",
+        "data",
+        "clock",
+        "latch",
+        "input",
+        "spare inputs",
+        "serial",
+        "clock inhibit",
+    ),
+    "board": ("vsys", "run", "supply", "ground"),
 }
 
 
