@@ -5,79 +5,22 @@ One row a pin. All text is monospaced and its width known beforehand, so that no
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from html import escape
+from dataclasses import dataclass
 
 from reedlogic import boardfile as b
 from reedway.electrics import limits
-from reedway.electrics.parts import feed_part_of, sensor_part_of
+from reedway.electrics.parts import sensor_part_of
+from reedway.electrics.sheet import FONT_PX, GAP_PX, LETTER_PX, PAD_PX, ROW_PX, Sheet, width_of
 from reedway.electrics.supplyrows import ARM_SWITCH, SupplyRow, supply_rows
+from reedway.electrics.trackrows import track_rows
 from reedway.electrics.units import shown
 from reedway.electrics.wiring import Terminal, Wiring
 
-FONT_PX = 13
-LETTER_PX = 7.83  # of a monospaced letter at FONT_PX: 0.602 em
-ROW_PX = 34
-PAD_PX = 8
-BOX_PX = 24  # height of a box
-GAP_PX = 26  # wire between two boxes
 TOP_PX = 64
 INK = {"arm": "#b71c1c", "input": "#1b5e20", "coil": "#b71c1c", "feed": "#0d47a1", "other": "#424242"}
+HELD, ARMED, TRACK_LIVE = "held", "armed supply +", "track live"  # wires, named as in hardware/schematics
 INPUT_PARTS = "2.2k up, 4.7k, 220n, clamp"
 DRIVER_PARTS = "100R, 10k down, N-MOSFET"
-
-
-@dataclass
-class Sheet:
-    """SVG under way."""
-
-    shapes: list[str] = field(default_factory=list)
-    width: float = 0.0
-    height: float = 0.0
-
-    def text(self, x: float, y: float, words: str, size: float = FONT_PX, bold: bool = False) -> None:
-        weight = ' font-weight="bold"' if bold else ""
-        self.shapes.append(
-            f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}"{weight}>{escape(words)}</text>'
-        )
-        self._grow(x + len(words) * LETTER_PX * size / FONT_PX, y)
-
-    def box(self, x: float, y: float, words: str, ink: str, high: float = BOX_PX) -> float:
-        """A box round one line of text, its middle at y; the x of its right edge."""
-        wide = width_of(words)
-        self.rect(x, y - high / 2, wide, high, ink)
-        self.text(x + PAD_PX, y + FONT_PX / 3, words)
-        return x + wide
-
-    def rect(self, x: float, y: float, wide: float, high: float, ink: str, fill: str = "#ffffff") -> None:
-        self.shapes.append(
-            f'<rect x="{x:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{high:.1f}" rx="3" '
-            f'fill="{fill}" stroke="{ink}" stroke-width="1.5"/>'
-        )
-        self._grow(x + wide, y + high)
-
-    def line(self, x1: float, y1: float, x2: float, y2: float, ink: str) -> None:
-        self.shapes.append(
-            f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" '
-            f'stroke="{ink}" stroke-width="1.5"/>'
-        )
-        self._grow(max(x1, x2), max(y1, y2))
-
-    def dot(self, x: float, y: float, ink: str) -> None:
-        """A joint of two wires."""
-        self.shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5" fill="{ink}"/>')
-
-    def _grow(self, x: float, y: float) -> None:
-        self.width, self.height = max(self.width, x), max(self.height, y)
-
-    def svg(self) -> str:
-        wide, high = self.width + 20, self.height + 20
-        head = (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {high:.0f}" '
-            f'width="{wide:.0f}" height="{high:.0f}" font-family="DejaVu Sans Mono, Consolas, monospace">'
-        )
-        paper = f'<rect x="0" y="0" width="{wide:.0f}" height="{high:.0f}" fill="#ffffff"/>'
-        return "\n".join([head, paper, *self.shapes, "</svg>", ""])
 
 
 @dataclass
@@ -88,11 +31,6 @@ class Chain:
     boxes: list[str]
     kind: str
     throws: str = ""  # of a coil: "turnout exit to A"
-
-
-def width_of(words: str) -> float:
-    """Width of a box round this text."""
-    return len(words) * LETTER_PX + 2 * PAD_PX
 
 
 def drawing(found: Wiring) -> str:
@@ -119,7 +57,8 @@ def drawing(found: Wiring) -> str:
     supplies = supply_rows(found)
     below = TOP_PX + 12 + rows * ROW_PX + 24
     _draw_supplies(sheet, supplies, ends, right, below)
-    _draw_notes(sheet, found, below + len(supplies) * (ROW_PX + 8))
+    below += len(supplies) * (ROW_PX + 8)
+    _draw_notes(sheet, found, _draw_track(sheet, found, right, below))
     return sheet.svg()
 
 
@@ -135,7 +74,8 @@ def _draw_supplies(
     x_arm += width_of(ARM_SWITCH) / 2
     if any(ARM_SWITCH in row.boxes for row in rows):
         pump_x, pump_y = ends["arm"]
-        x_arm = max(x_arm, pump_x + GAP_PX)
+        x_arm = max(x_arm, pump_x + label_px(HELD))
+        sheet.text(pump_x + PAD_PX, pump_y - 5, HELD, 12)
         last = max(number for number, row in enumerate(rows) if ARM_SWITCH in row.boxes)
         sheet.line(pump_x, pump_y, x_arm, pump_y, INK["coil"])
         sheet.line(x_arm, pump_y, x_arm, top + last * (ROW_PX + 8), INK["coil"])
@@ -157,10 +97,42 @@ def _draw_supply(sheet: Sheet, row: SupplyRow, left: float, y: float, x_arm: flo
     x = left
     for words in row.boxes:
         begin = x + GAP_PX if words != ARM_SWITCH else x_arm - width_of(words) / 2
+        if x > left and row.boxes[row.boxes.index(words) - 1] == ARM_SWITCH:
+            begin = x + label_px(ARMED)
+            sheet.text(x + PAD_PX, y - 5, ARMED, 12)
         if x > left:
             sheet.line(x, y, begin, y, INK["coil"])
         x = sheet.box(begin, y, words, INK["coil"])
     return x
+
+
+def _draw_track(sheet: Sheet, found: Wiring, left: float, y: float) -> float:
+    """The throttle through the track feed's contact to each block's fuse and contact; the y below."""
+    before, rows = track_rows(found)
+    if not rows:
+        return y
+    x, ink = left, INK["feed"]
+    for words in before:
+        if x > left:
+            sheet.line(x, y, x + GAP_PX, y, ink)
+        x = sheet.box(x + GAP_PX, y, words, ink)
+    bus_x = x + label_px(TRACK_LIVE)
+    sheet.text(x + PAD_PX, y - 5, TRACK_LIVE, 12)
+    sheet.line(x, y, bus_x, y, ink)
+    for number, boxes in enumerate(rows):
+        row_y, x = y + number * (ROW_PX + 8), bus_x
+        for words in boxes:
+            sheet.line(x, row_y, x + GAP_PX, row_y, ink)
+            x = sheet.box(x + GAP_PX, row_y, words, ink)
+    last = y + (len(rows) - 1) * (ROW_PX + 8)
+    if last > y:
+        sheet.line(bus_x, y, bus_x, last, ink)
+    return last + ROW_PX + 8
+
+
+def label_px(words: str) -> float:
+    """Length of a wire that carries these words in small letters."""
+    return len(words) * LETTER_PX + 2 * PAD_PX
 
 
 def _chain_px(chain: Chain) -> float:
@@ -191,18 +163,20 @@ def _draw_notes(sheet: Sheet, found: Wiring, y: float) -> None:
     lines = [
         "Inputs: 2.2k pull-up to 3.3 V, 4.7k in series, 220 nF at the pin, clamp diodes; contact to ground.",
         "Drivers: 100 ohm to the gate, 10k from gate to ground, N-MOSFET; each coil its freewheel diode.",
+        "The throttle's other pole goes to the other rail. No wire of the track meets the board's ground.",
         "All grounds meet at one point beside the drivers. Details: hardware/.",
     ]
     for number, words in enumerate(lines):
         sheet.text(20, y + 20 + number * 18, words, 12)
     for number, complaint in enumerate(sorted(found.refused)):
         sheet.text(
-            20, y + 92 + number * 18, f"CANNOT WORK (line {complaint.line}): see the list", 12, bold=True
+            20, y + 110 + number * 18, f"CANNOT WORK (line {complaint.line}): see the list", 12, bold=True
         )
 
 
 def _short(terminal: Terminal) -> str:
-    return f"{terminal.terminal} {terminal.where.split(' (')[0].replace('GPIO ', 'GP')}"
+    """`sensor 1 GP12 pin 16`: the chip's number and the place on the board's edge."""
+    return f"{terminal.terminal} {terminal.where.replace('GPIO ', 'GP').replace('(', '').replace(')', '')}"
 
 
 def _inputs(found: Wiring) -> list[Chain]:
@@ -245,26 +219,18 @@ def _outputs(found: Wiring) -> list[Chain]:
             unknown = [] if one.what in fed else ["source not described"]
             chains.append(Chain(_short(one), [DRIVER_PARTS, *load, *unknown], "coil", one.what))
         elif one.role in (b.P_FEED, b.P_SUPPLY):
-            chains.append(Chain(_short(one), _feed_boxes(found, one), "feed"))
+            relay = f"relay of {one.terminal} + diode"
+            chains.append(Chain(_short(one), [DRIVER_PARTS, relay], "feed"))
         elif one.role == b.P_ARM:
             chains.append(Chain(_short(one), ["charge pump"], "arm"))
         elif one.role == b.P_LAMP_LINE:
-            boxes = (
-                [f"8-output registers: {_few(lamps)}"]
-                if one.terminal.endswith("data")
-                else ["same registers"]
-            )
+            boxes = ["same registers"]
+            if one.terminal.endswith("data"):
+                boxes = [f"8-output registers: {_few(lamps)}"]
+                if any(other.role == b.P_ARM for other in found.terminals):
+                    boxes.append(f"lit while {HELD}")
             chains.append(Chain(_short(one), boxes, "other"))
     return sorted(chains, key=lambda chain: chain.kind == "arm")  # last: beside the supplies it lets through
-
-
-def _feed_boxes(found: Wiring, one: Terminal) -> list[str]:
-    if one.role == b.P_SUPPLY:
-        return [DRIVER_PARTS, "relay + diode", one.what]
-    part = feed_part_of(found.layout.electrics, one.what.removeprefix("block "))
-    fuse = f"fuse {part.fuse.letter} {part.fuse.rating_a:g} A" if part and part.fuse else "no fuse described"
-    rails = "all other rails" if one.what == "track feed" else one.what
-    return [DRIVER_PARTS, "relay + diode", fuse, rails]
 
 
 def _few(names: list[str], most: int = 2) -> str:

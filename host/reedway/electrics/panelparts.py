@@ -33,7 +33,7 @@ def panel_parts(rows: list[Row]) -> list[Part]:
         ]
         if any(row.role == b.P_ARM for row in rows):
             found += [
-                Part(1, "N-channel MOSFET, small", GATE_V, "lamps dark at reset"),
+                Part(1, "N-channel MOSFET, small", f"20 V or more, {GATE_V}", "lamps dark at reset"),
                 resistor(1, "10 kohm", "lamps dark at reset"),
                 resistor(1, "100 kohm", "lamps dark at reset"),
             ]
@@ -73,12 +73,17 @@ def arm_parts(layout: Layout, rows: list[Row]) -> list[Part]:
         Part(1, "capacitor", "220 nF, film or X7R", "arm line, C2"),
         Part(2, "Schottky diode, small", "30 V, 0.1 A", "arm line, D1 and D2"),
         resistor(1, "100 kohm", "arm line, R1"),
-        Part(1, "N-channel MOSFET, small", GATE_V, "arm line, Q1"),
+        Part(
+            1,
+            "N-channel MOSFET, small",
+            f"{2 * volts:.0f} V or more, {GATE_V}",
+            "arm line, Q1: its drain stands at the supply when off; twice that",
+        ),
         resistor(2, "10 kohm", "arm line, R2 and R3"),
         Part(
             1,
             "P-channel MOSFET",
-            f"{rated_v(2 * volts)}, {rated_a(2 * amps)} or more, gate bears 20 V",
+            f"{rated_v(2 * volts)} or more, {rated_a(2 * amps)} or more, gate bears 20 V",
             "arm line, Q2: twice the supply, twice the current",
         ),
     ]

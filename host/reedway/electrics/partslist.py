@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import math
+
 from reedlogic import boardfile as b
 from reedway.boardfile.pintable import Row
 from reedway.electrics import limits
-from reedway.electrics.model import Source
 from reedway.electrics.panelparts import arm_parts, on_register, panel_parts
 from reedway.electrics.parts import Wired, feed_part_of, sensor_part_of
 from reedway.electrics.shopping import Part, merged, rated_a, rated_v, resistor
+from reedway.electrics.sourceparts import source_parts
 from reedway.electrics.units import shown
 from reedway.electrics.wirechecks import cold_current_a
 from reedway.layout.model import Layout
 
-CAPACITOR_V = (16.0, 25.0, 35.0, 50.0, 63.0, 100.0)  # standard ratings of electrolytic capacitors
 # First word of an input's name -> what closes it.
 OTHER_INPUTS = (
     ("contact", "contact that the points move", "changeover or micro switch", "tells where they lie"),
@@ -21,14 +22,28 @@ OTHER_INPUTS = (
     ("button", "push button", "normally open", "on a sensor terminal"),
     ("switch", "switch", "on and off", "on a sensor terminal"),
 )
+GATE = "RDS(on) stated at VGS = 2.5 V or less"  # as data sheets put "fully on at 2.5 V"
+REED = "normally open, 0.1 A or more, 10 to 15 ampere-turns, one bin"  # common practice, no source
 RELAY_A = 0.08  # coil of a small 5 V relay; common practice, no source
 
 
 def parts(layout: Layout, rows: list[Row]) -> list[Part]:
     """The whole list."""
     board = {"pico": "Raspberry Pi Pico", "pico2": "Raspberry Pi Pico 2"}[layout.board]
-    found = [Part(1, "board", board, "and a spare one"), *_inputs(layout, rows), *_coils(layout, rows)]
-    found += [*_feeds(layout, rows), *panel_parts(rows), *_sources(layout), *arm_parts(layout, rows)]
+    found = [
+        Part(1, "board", board, "and a spare one"),
+        Part(
+            2,
+            "row of sockets",
+            "20 pins, 2.54 mm",
+            "the board is pulled and pushed; pin headers on both boards",
+        ),
+        Part(1, "USB cable", "carries data, fits the board", "to the computer"),
+        Part(1, "push button", "normally open", "reset: from RUN (pin 30) to ground (pin 28)"),
+        *_inputs(layout, rows),
+        *_coils(layout, rows),
+    ]
+    found += [*_feeds(layout, rows), *panel_parts(rows), *source_parts(layout), *arm_parts(layout, rows)]
     relays = sum(part.count for part in found if part.what.startswith("relay for"))
     found += [
         Part(
@@ -38,9 +53,31 @@ def parts(layout: Layout, rows: list[Row]) -> list[Part]:
         *_magnets(layout),
         Part(1, "bench supply with a current limit", "12 V, 0.5 A", "first power-up, step 3"),
         Part(2, "lamp", "12 V, 2 W to 5 W", "first power-up, in place of coils and track"),
+        *_terminals(rows),
         Part(1, "multimeter", "volts, ohms", "every step"),
     ]
     return merged(found)
+
+
+def _terminals(rows: list[Row]) -> list[Part]:
+    """A pair for each wire that leaves the board's base."""
+    pairs = _count(rows, b.P_INPUT, b.P_COIL, b.P_FEED, b.P_SUPPLY) + sum(on_register(row) for row in rows)
+    return (
+        [Part(pairs, "terminal", "screw or spring, two poles", "each input, coil and feed")] if pairs else []
+    )
+
+
+def wire_parts(lengths_m: dict[float, float]) -> list[Part]:
+    """Pairs of wire by gauge in mm2, a tenth over."""
+    return [
+        Part(
+            1,
+            "wire, twisted pair",
+            f"{shown(mm2, 'mm2')}, {math.ceil(1.1 * length)} m",
+            "lengths above, a tenth over",
+        )
+        for mm2, length in sorted(lengths_m.items())
+    ]
 
 
 def _magnets(layout: Layout) -> list[Part]:
@@ -87,7 +124,7 @@ def _inputs(layout: Layout, rows: list[Row]) -> list[Part]:
         reeds += part is None or part.kind == "reed"
     found = []
     if reeds:
-        found.append(Part(reeds, "dry reed", "normally open, 0.1 A or more", "buy 10 % spare; see magnets"))
+        found.append(Part(reeds, "dry reed", REED, "buy 10 % spare; see magnets"))
     if halls:
         found.append(Part(halls, "Hall sensor", "one-pole, open collector, 3.3 V supply", "see magnets"))
     kinds = [row.what.split()[0] for row in wired]
@@ -137,7 +174,7 @@ def _transistors(direct: list[Wired]) -> list[Part]:
         Part(
             count,
             "N-channel MOSFET",
-            f"{rated_v(2 * volts)}, {rated_a(2 * amps)} or more, fully on at 2.5 V at its gate",
+            f"{rated_v(2 * volts)} or more, {rated_a(2 * amps)} or more, {GATE}",
             "coils: twice the supply, twice the cold current; a pin gives 2.62 V at least",
         ),
         *_gate(count),
@@ -159,9 +196,7 @@ def _gate(count: int) -> list[Part]:
 
 def _relay_drivers(count: int) -> list[Part]:
     return [
-        Part(
-            count, "N-channel MOSFET, small", "fully on at 2.5 V at its gate, 0.3 A", "drives a relay's coil"
-        ),
+        Part(count, "N-channel MOSFET, small", f"20 V or more, 0.3 A, {GATE}", "drives a relay's coil"),
         *_gate(count),
         Part(count, "diode", "1N4148 or 1N4001", "across each relay's coil; it lets go in up to 47 ms"),
     ]
@@ -189,55 +224,10 @@ def _feeds(layout: Layout, rows: list[Row]) -> list[Part]:
         f"normally open, {rated_a(2 * amps)}, 5 V coil",
         "twice a train's current",
     )
-    return [contact, *_relay_drivers(len(feeds)), *fuses]
-
-
-def _sources(layout: Layout) -> list[Part]:
-    found: list[Part] = []
-    for source in layout.electrics.sources:
-        found.append(_supply(layout, source))
-        if source.bank_f:
-            found += _bank(source)
-        if source.fuse:
-            rating = f"{source.fuse.letter} {source.fuse.rating_a:g} A"
-            found.append(Part(1, "fuse and holder", rating, f"source {source.name}"))
-    return found
-
-
-def _supply(layout: Layout, source: Source) -> Part:
-    """The coils' own supply: a quarter over what it must give."""
-    kind = "AC" if source.alternating else "DC, isolated output"
-    if source.bank_f and source.charge_ohm:
-        amps = source.voltage_v / source.charge_ohm
-        why = "the bank's charging current and a quarter"
-    else:
-        drawn = [cold_current_a(one) for one in limits.wired_turnouts(layout) if one.source is source]
-        amps, why = max(drawn, default=0.0), "one cold coil and a quarter: one is pulsed at a time"
-    rating = f"{shown(source.voltage_v, 'V')} {kind}, {shown(1.25 * amps, 'A', 2)}"
-    return Part(1, "coil supply, finished, with plug", rating, f"source {source.name}: {why}")
-
-
-def _bank(source: Source) -> list[Part]:
-    """Resistors bear their worst for ever: the charging one with a driver shorted."""
-    rated = next((v for v in CAPACITOR_V if v >= 1.25 * source.voltage_v), CAPACITOR_V[-1])
-    found = [
-        Part(
-            1,
-            "bank capacitor",
-            f"{source.bank_f * 1e6:.0f} uF, {rated:.0f} V",
-            f"source {source.name}; a quarter over",
-        )
-    ]
-    for ohm, what in ((source.charge_ohm, "charging resistor"), (source.bleeder_ohm, "bleeder")):
-        if ohm:
-            watts = source.voltage_v**2 / ohm
-            rating = f"{shown(ohm, 'ohm')}, {shown(2 * watts, 'W', 2)}"
-            found.append(
-                Part(
-                    1,
-                    what,
-                    rating,
-                    "twice what it bears with a shorted driver" if what[0] == "c" else "twice its heat",
-                )
-            )
-    return found
+    hand = Part(
+        1,
+        "track switch",
+        f"on and off, {rated_a(2 * amps)}",
+        "from the throttle: the hand's own stop, in reach",
+    )
+    return [contact, *_relay_drivers(len(feeds)), *fuses, hand]

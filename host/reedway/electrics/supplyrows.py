@@ -37,7 +37,8 @@ def supply_rows(found: Wiring) -> list[SupplyRow]:
 
 def _chain(found: Wiring, source: Source, supplies: set[str]) -> tuple[list[str], str]:
     kind = "AC" if source.alternating else "DC"
-    boxes = [f"{source.name}: {shown(source.voltage_v, 'V')} {kind}"]
+    name = source.name if source.name.endswith("supply") else f"{source.name} supply"
+    boxes = [f"{name}: {shown(source.voltage_v, 'V')} {kind}"]
     end = "AC hot" if source.alternating else "supply +"
     if source.fuse:
         boxes.append(f"fuse {source.fuse.letter} {source.fuse.rating_a:g} A")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from reedway.electrics import coils, copper, fuses, limits, relays, wires
+from reedway.electrics import coils, copper, fuses, limits, relays
 from reedway.electrics.driverchecks import PIN_V_MAX, driver_refusals, driver_warnings
+from reedway.electrics.fuserows import fuse_row
 from reedway.electrics.model import Cable, FeedPart
 from reedway.electrics.parts import Wired, feed_part_of, sensor_part_of
 from reedway.electrics.units import shown
@@ -150,14 +151,12 @@ class Checks:
         """Does the fuse blow on a short before the wire's insulation is at its limit?"""
         if fuse is None:
             return
-        amps = 10 * fuse.rating_a
-        blows_s = fuse.blows_by_s(amps)
-        bears_s = wires.short_seconds(cable.wire_mm2, amps)
-        if blows_s <= wires.K_SECONDS_MAX and bears_s < blows_s:
+        row = fuse_row(what, fuse, cable)
+        if not row.saved:
             self._refuse(
                 line,
-                f"{what}: at ten times its rating the fuse may take {shown(blows_s, 's')}; the wire of "
-                f"{shown(cable.wire_mm2, 'mm2')} bears {shown(amps, 'A')} for {shown(bears_s, 's')}; "
+                f"{what}: at ten times its rating the fuse may take {shown(row.blows_s, 's')}; the wire of "
+                f"{shown(row.wire_mm2, 'mm2')} bears {shown(row.amps_a, 'A')} for {shown(row.bears_s, 's')}; "
                 "use a thicker wire or a smaller fuse",
             )
 
@@ -181,6 +180,8 @@ class Checks:
             if one and other and (second.name in one.meets or first.name in other.meets):
                 self._meeting(second.line, (first.name, one), (second.name, other))
         rails = feed_part_of(self.layout.electrics, TRACK_FEED)
+        if self.layout.track_feed and rails:
+            self._fuse_and_wire(self.layout.track_feed.line, "the track feed", rails.fuse, rails.cable)
         if self.layout.track_feed and self.layout.electrics.feed_parts and (rails is None or not rails.fuse):
             self._warn(self.layout.track_feed.line, "the track feed has no fuse; each feed has its own")
         if not self.layout.track_feed and (self.layout.blocks or self.layout.turnouts):

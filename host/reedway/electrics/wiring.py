@@ -9,9 +9,10 @@ from reedlogic import boardfile as b
 from reedway.boardfile.numbering import Numbering
 from reedway.boardfile.pintable import Row, pin_rows
 from reedway.electrics import limits, wires
+from reedway.electrics.fuserows import FuseRow, fuse_rows, fuse_text
 from reedway.electrics.model import Cable
 from reedway.electrics.parts import feed_part_of, sensor_part_of
-from reedway.electrics.partslist import parts
+from reedway.electrics.partslist import parts, wire_parts
 from reedway.electrics.shopping import Part
 from reedway.electrics.units import shown
 from reedway.electrics.wirechecks import Checks, cold_current_a
@@ -64,6 +65,8 @@ class Wiring:
     layout: Layout
     terminals: list[Terminal]
     runs: list[WireRun]
+    bare: list[str]  # wires whose length nothing in the file gives
+    fuses: list[FuseRow]
     parts: list[Part]
     refused: list[Complaint]
     warned: list[Complaint]
@@ -74,7 +77,23 @@ def wire(layout: Layout) -> Wiring:
     rows = pin_rows(Numbering(layout))
     checks = Checks(layout).run()
     terminals = [Terminal(row.terminal, _where(row), row.direction, row.what, row.role) for row in rows]
-    return Wiring(layout, terminals, _runs(layout), parts(layout, rows), checks.refused, checks.warned)
+    runs = _runs(layout)
+    lengths: dict[float, float] = {}
+    for run in runs:
+        lengths[run.wire_mm2] = lengths.get(run.wire_mm2, 0.0) + run.length_m
+    listed = [*parts(layout, rows), *wire_parts(lengths)]
+    bare = _bare(terminals, runs)
+    return Wiring(layout, terminals, runs, bare, fuse_rows(layout), listed, checks.refused, checks.warned)
+
+
+def _bare(terminals: list[Terminal], runs: list[WireRun]) -> list[str]:
+    """Contacts, buttons, panel and whatever else the table of wires does not have."""
+    known = {run.what.removeprefix("feed of ") for run in runs}
+    panel = [one for one in terminals if one.role in (b.P_PANEL, b.P_LAMP)]
+    found = [
+        one.what for one in terminals if one.role in (b.P_INPUT, b.P_COIL, b.P_FEED) and one.what not in known
+    ]
+    return found + ([f"panel ({len(panel)} lamps, switches, buttons)"] if panel else [])
 
 
 def _where(row: Row) -> str:
@@ -104,6 +123,10 @@ def _runs(layout: Layout) -> list[WireRun]:
         feed = feed_part_of(layout.electrics, block.name)
         if feed:
             found.append(_run(f"feed of block {block.name}", feed.cable, feed.current_a))
+    feed = feed_part_of(layout.electrics, "track feed") if layout.track_feed else None
+    if feed:
+        trains = max([1, *(len(start.trains_at) for start in layout.starts)])
+        found.append(_run("feed of track feed", feed.cable, trains * feed.current_a))
     return found
 
 
@@ -119,6 +142,8 @@ def as_json(found: Wiring) -> dict[str, Any]:
         "board": found.layout.board,
         "terminals": [asdict(one) for one in found.terminals],
         "wires": [asdict(one) for one in found.runs],
+        "wires_not_described": found.bare,
+        "fuses": [{**asdict(row), "saved": row.saved} for row in found.fuses],
         "parts": [asdict(one) for one in found.parts],
         "refused": [asdict(one) for one in sorted(found.refused)],
         "warned": [asdict(one) for one in sorted(found.warned)],
@@ -143,6 +168,10 @@ def text(found: Wiring) -> list[str]:
         f"{shown(run.current_a, 'A'):>9}  loses {shown(run.drop_v, 'V')}"
         for run in found.runs
     ]
+    if found.bare:
+        lines.append(f"  length not described: {', '.join(found.bare)}; thin pairs do (hardware/sensors.md)")
+    if found.fuses:
+        lines += ["", "fuses against their wires", *(f"  {fuse_text(row)}" for row in found.fuses)]
     lines += ["", "parts, by generic type"]
     lines += [f"  {part.count:>3} x {part.what}: {part.rating} ({part.why})" for part in found.parts]
     for title, complaints in (("cannot work", found.refused), ("warnings", found.warned)):
