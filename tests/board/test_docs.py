@@ -12,23 +12,6 @@ from reedway.replay.runner import BEGIN, UNTIL, Runner
 
 ROOT = Path(__file__).parents[2]
 HARDWARE = ROOT / "hardware"
-REST_OF_UPGRADE = """\
-reedway: 1
-layout: Upgrade
-board: pico
-sensors:
-  N1: {terminal: sensor 1}
-  N2: {terminal: sensor 2}
-turnouts:
-  exit: {positions: [A, B], coils: [coil 1, coil 2]}
-  entry: {positions: [A, B], coils: [coil 3, coil 4]}
-gangs:
-  ends: [exit, entry]
-blocks:
-  Hold: {terminal: feed 1}
-places:
-  H: {block: Hold}
-"""
 
 
 def yaml_of(page: str) -> str:
@@ -52,7 +35,7 @@ def test_first_wiring_compiles_and_its_table_of_pins_is_right() -> None:
 
 
 def test_the_worked_example_of_the_upgrade_compiles() -> None:
-    source = REST_OF_UPGRADE + yaml_of("upgrade.md")
+    source = yaml_of("upgrade.md")
     compiled = compile_layout(load_bytes("upgrade.yaml", source.encode()))
     assert [relay.name for relay in compiled.layout.relays] == ["OUT", "TWO OUT"]
 
