@@ -102,6 +102,20 @@ def test_no_way_from_the_throttle_to_a_block_leads_past_the_track_feed() -> None
         assert reached & rails == left, gone
 
 
+@pytest.mark.parametrize(
+    ("closed", "fed"),
+    [((), False), (("S3",), False), (("S4",), False), (("S3", "S4"), True), (("K1", "K2"), True)],
+)
+def test_by_hand_a_block_is_fed_past_both_relays(closed: tuple[str, ...], fed: bool) -> None:
+    circuit = BY_NAME["hand-changeover"]
+    path = {
+        name: circuit.nets(part)
+        for name, part in circuit.parts.items()
+        if part["is"] == "fuse" or name in closed
+    }
+    assert ("block rail" in reach(path, "throttle live")) is fed
+
+
 def test_the_drawing_of_the_whole_is_its_circuits_joined() -> None:
     expected = {}
     for name, renamed, nets in COMPOSED:

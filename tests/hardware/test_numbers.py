@@ -122,6 +122,11 @@ def test_a_reader_can_name_what_to_buy_and_in_which_order():
     assert all(len([cell for cell in row.split("|") if cell.strip()]) == 4 for row in rows)
     steps = re.findall(r"^## (\d)\.", text_of("first-power-up.md"), re.M)
     assert steps == [str(number) for number in range(1, len(steps) + 1)]
+    order = [row.split("|")[4].strip() for row in rows]
+    assert order.index("arm-line") < order.index("panel"), "the lamps' enable hangs on the arm line's pump"
+    assert text_of("first-power-up.md").index("## 4. Arm line") < text_of("first-power-up.md").index(
+        "Panel\n"
+    )
     for part in text_of("first-power-up.md").split("\n## ")[1:]:
         if part[0].isdigit():
             assert "**See:**" in part, part.split("\n")[0]

@@ -12,6 +12,7 @@ from reedway.electrics.wirechecks import cold_current_a
 from reedway.layout.model import Layout
 
 REGISTER_BITS = 8
+STRONG_GATE_V = 20.0  # of supply: Q2's gate gets half of it
 GATE_V = "threshold 0.4 V to 1.5 V"
 
 
@@ -83,7 +84,8 @@ def arm_parts(layout: Layout, rows: list[Row]) -> list[Part]:
         Part(
             1,
             "P-channel MOSFET",
-            f"{rated_v(2 * volts)} or more, {rated_a(2 * amps)} or more, gate bears 20 V",
+            f"{rated_v(2 * volts)} or more, {rated_a(2 * amps)} or more, gate bears 20 V, "
+            f"RDS(on) stated at VGS = -{'10' if volts >= STRONG_GATE_V else '4.5'} V",
             "arm line, Q2: twice the supply, twice the current",
         ),
     ]
