@@ -58,7 +58,8 @@ def test_parts_are_generic_and_rated():
     assert parts["5 V supply, finished, with plug"].rating == "0.6 A"
     assert parts["shift register, 8 outputs with latch"].count == 1
     assert (
-        parts["P-channel MOSFET"].rating == "60 V or more, 0.5 A or more, gate bears 20 V"
+        parts["P-channel MOSFET"].rating
+        == "60 V or more, 0.5 A or more, gate bears 20 V, RDS(on) stated at VGS = -10 V"
     )  # 24 V, 0.24 A, twice
     bare = {part.what for part in wiring.wire(made.layout("")).parts}
     assert "coil driver" in bare
