@@ -61,7 +61,8 @@ def test_the_go_sensor_is_refuted_by_a_short_story_that_names_running_times(
     assert "Nothing holds the railcar in track A: that place has no block" in said
     assert "lets it go at let out runs out, which has not come" in said
     assert "single changes that were tried sets it right" in said
-    assert "place track A has no block, so no rule can hold a train; add one" in said
+    assert "place track A has no block, so no rule can hold a train; add a block under blocks: and" in said
+    assert "REFUTED if trains may take any time; for your speeds run prove --timed In short:" in said
     assert "With fewer trains (tried): the start two trains by the siding and one train is proved" in said
     assert "it can happen while it runs: let out (4 s), open (9 s), go due (11 s)" in said.replace(
         "else that", "it"

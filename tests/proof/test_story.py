@@ -8,6 +8,7 @@ is told must be the one that was undone, or one that is proved as well.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -18,14 +19,14 @@ from reedway.proof.commands import EXIT_REFUTED
 from reedway.proof.judge import Limits, judge
 from reedway.proof.scene import scenes
 from reedway.proof.story import story
-from reedway.proof.telling import Teller
+from reedway.proof.telling import Teller, all_starts
 
 CONFIG = Path(__file__).parents[2] / "config"
 SOURCE = (CONFIG / "three-trains-interlocked.yaml").read_text(encoding="utf-8")
 LIMITS = Limits(100_000, 2_000)
 
 # What is written, what in place of it, what the story must say why, and what to change.
-BROKEN = {
+BROKEN: dict[str, tuple[Any, Any, str, str]] = {
     "a condition forgotten": (
         ", A KEPT out, INTO A out",
         ", INTO A out",
@@ -74,6 +75,12 @@ BROKEN = {
         "had dropped it out (step 4) with the milk train still in Bridge Halt",
         "take `drop out BRIDGE KEPT` out of what the rule at line {line} does",
     ),
+    "an act at the wrong sensor": (
+        ("do: [pull in AT MILL, restart", "drop out UP, drop out LINE KEPT, pull in"),
+        ("do: [pull in AT MILL, drop out LINE KEPT, restart", "drop out UP, pull in"),
+        "`LINE KEPT out` comes of the rule at line 148 (at N2 hit while LINE KEPT in and UP out)",
+        "move `drop out LINE KEPT` from the rule at line {line} to the rule at line 153",
+    ),
     "a start value left out": (
         "B KEPT, LINE KEPT, AT MILL",
         "B KEPT, AT MILL",
@@ -107,14 +114,43 @@ def told(source: str) -> str:
 @pytest.mark.parametrize("what", BROKEN)
 def test_the_story_names_the_guilty_line_and_the_cure(what: str) -> None:
     written, broken, why, cure = BROKEN[what]
-    assert SOURCE.count(written) >= 1
-    said = told(SOURCE.replace(written, broken, 1))
+    pairs = [(written, broken)] if isinstance(written, str) else list(zip(written, broken, strict=True))
+    source = SOURCE
+    for old, new in pairs:
+        assert source.count(old) >= 1
+        source = source.replace(old, new, 1)
+    said = told(source)
     assert "REFUTED" in said
-    line = rule_line(SOURCE, written)
+    line = rule_line(SOURCE, pairs[0][0])
     assert why.format(line=line) in said
     assert "What to change (tried): " + cure.format(line=line) in said
     assert "then this does not happen, and every start of this file is proved" in said
     assert "running times" not in said
+    assert "Or (tried)" not in said
+    assert said.index("In short") < said.index("What to change") < said.index(" 1. ")
+
+
+def test_a_later_start_is_given_the_change_that_sets_every_start_right() -> None:
+    made = compiled(SOURCE.replace("pull in B KEPT, throw entry to B", "pull in B KEPT, throw entry to A"))
+    teller = Teller(LIMITS)
+    changes = []
+    for start in (0, 1):
+        scene = scenes(made, start)[0]
+        verdict = judge(scene, False, LIMITS)
+        teller.tell(scene, verdict)
+        changes.append(teller.advice(verdict).change)
+    cure = "write `throw entry to B` in place of `throw entry to A` in the rule at line 193"
+    assert changes[0] == [
+        f"What to change (tried): {cure}; then this does not happen, and every start of this file is proved."
+    ]
+    assert changes[1] == [f"What to change: the same change as above sets this right too: {cure}."]
+
+
+def test_one_line_over_all_starts() -> None:
+    assert all_starts([("a", "proved"), ("b", "proved")]) == "All starts proved."
+    some = [("a", "refuted"), ("a", "proved"), ("b", "proved"), ("c", "not decided")]
+    assert all_starts(some) == "1 of 3 starts refuted: a; 1 of 3 starts not decided: c."
+    assert all_starts([("a", "refuted")]) == "The start is refuted."
 
 
 def test_what_is_told_to_be_a_cure_is_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -26,12 +26,18 @@ class Advice:
     rests_on_times: bool = False
 
 
-def advise(scene: Scene, verdict: Verdict, moments: list[Moment], limits: Limits) -> Advice:
-    """For a verdict that is bad."""
+def advise(
+    scene: Scene, verdict: Verdict, moments: list[Moment], limits: Limits, earlier: list[Cure]
+) -> Advice:
+    """For a verdict that is bad. `earlier` are cures of the starts told before, and get more."""
     blame = Blame(scene, verdict, moments)
     advice = Advice(blame.lines)
     if verdict.fault:
         advice.change = [_of_fault(scene, verdict)]
+        return advice
+    same = next((cure for cure in earlier if cure.every_start), None)
+    if same is not None:  # each start was proved with it
+        advice.change = [f"What to change: the same change as above sets this right too: {same.edit.what}."]
         return advice
     within = Limits(min(STATES_MAX, limits.states_max), limits.memory_mb_max)
     instead = _instead(scene, within) if scene.compiled.layout.rules_derived else None
@@ -40,24 +46,27 @@ def advise(scene: Scene, verdict: Verdict, moments: list[Moment], limits: Limits
         return advice
     tried = try_changes(scene, verdict, moments, blame.rules, limits)
     if tried.cures:
+        earlier += [cure for cure in tried.cures if cure.every_start]
         advice.change = _cures(tried.cures)
         return advice
     instead = instead or _instead(scene, within)
     advice.rests_on_times = verdict.rests_on_times and not (instead and instead.is_proved)
     advice.change = [*_no_cure(tried), *_other_ways(scene, instead, within)]
     if advice.rests_on_times:
-        advice.change.append(
+        advice.change.insert(
+            0,
             "This rests on running times: no single change of the rules and no derived rules keep these "
             "trains apart on this track in every order of events, and yet there are orders in which all goes "
             "well for ever. Lengths and speeds of the trains and the timers decide which comes: "
-            "prove --timed reckons with those that the file gives under trains:, lengths: and timers:."
+            "prove --timed reckons with those that the file gives under trains:, lengths: and timers:.",
         )
     return advice
 
 
 def _cures(cures: list[Cure]) -> list[str]:
     lines: list[str] = []
-    for cure in cures[:CURES_SHOWN]:
+    shown = 1 if cures[0].every_start else CURES_SHOWN
+    for cure in cures[:shown]:
         then = (
             "every start of this file is proved"
             if cure.every_start

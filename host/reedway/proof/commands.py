@@ -27,7 +27,7 @@ from reedway.proof.prooflog import write_log
 from reedway.proof.scene import Scene, scenes
 from reedway.proof.search import MEMORY_MB_MAX, STATES_MAX, Found
 from reedway.proof.story import sentence
-from reedway.proof.telling import REACTION, Teller, wrapped
+from reedway.proof.telling import REACTION, Teller, all_starts, wrapped
 from reedway.proof.timed.commands import add_options, run_timed
 
 QUESTION = "Can it ever go wrong?"
@@ -157,6 +157,7 @@ def _print_end(verdicts: list[tuple[Scene, Verdict]]) -> None:
         print(wrapped(f"- {line}", "  "))
     if any(verdict.rests_on_times for _, verdict in verdicts):
         print("Safety of this layout rests on running times.")
+    print(all_starts([(verdict.start, verdict.result) for _, verdict in verdicts]))
 
 
 def _json(path: str, verdicts: list[tuple[Scene, Verdict]], teller: Teller) -> dict[str, Any]:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import groupby
+from itertools import groupby, islice
 
 from reedlogic import words as w
 from reedway.boardfile.rulewords import CompiledRule
 from reedway.proof.edits import (
     ASK,
     DO,
+    MOVE,
+    MOVES_MAX,
     NOT_ASK,
     NOT_DO,
     OTHER,
@@ -33,7 +35,7 @@ STATES_MAX = 20_000  # of one proof of a changed layout
 LOOKED_AT = 6  # of the cures of a start: do they help at every start?
 WORK_MAX = 400_000  # states of all of them together
 # What is tried first; the next kinds only when none of these sets it right.
-ROUNDS = ((ASK, OTHER_SENSOR, START, DO), (OTHER, TURN, NOT_DO), (NOT_ASK, TAKE_OUT))
+ROUNDS = ((ASK, OTHER_SENSOR, START, DO), (OTHER, TURN, NOT_DO), (MOVE,), (NOT_ASK, TAKE_OUT))
 
 
 @dataclass
@@ -65,7 +67,7 @@ def try_changes(
     acted = {id(acted.rule) for moment in moments for acted in moment.acted}
     path = Path(scene, verdict)
     work = 0
-    edits = list(_edits(scene, acted))
+    edits = list(_edits(scene, acted, blamed))
     for kinds in ROUNDS:
         ranked = sorted((e for e in edits if e.kind in kinds), key=lambda e: _rank(e, blamed))
         for _, group in groupby(ranked, key=lambda e: _rank(e, blamed)):
@@ -138,7 +140,7 @@ def _habit(edit: Edit) -> tuple[int, int, int]:
     return edit.kind, ends.index(wanted) if wanted in ends else len(ends), 1 if value else 0
 
 
-def _edits(scene: Scene, acted: set[int]) -> Iterator[Edit]:
+def _edits(scene: Scene, acted: set[int], blamed: list[CompiledRule]) -> Iterator[Edit]:
     edits = Edits(scene.compiled)
     for rule in edits.written():
         if all(act.word in MESSAGES for act in rule.acts):
@@ -147,6 +149,9 @@ def _edits(scene: Scene, acted: set[int]) -> Iterator[Edit]:
             if id(rule) in acted or not restricts(edit):
                 yield edit
     yield from edits.of_start(scene.start_number)
+    guilty = {id(rule): rule for rule in blamed}
+    guilty.update((id(rule), rule) for rule in edits.written() if id(rule) in acted)
+    yield from islice(edits.moves(guilty.values()), MOVES_MAX)
 
 
 def _first(edit: Edit, moments: list[Moment]) -> int:

@@ -21,7 +21,8 @@ OPPOSITE = {
 RELAY_WORDS = 4
 ASKED = (*range(RELAY_WORDS), w.W_GO, w.W_POSITION)  # words whose bits a further condition may ask for
 # Kinds of change, the likeliest mistakes first.
-ASK, OTHER_SENSOR, OTHER, START, DO, TURN, NOT_ASK, NOT_DO, TAKE_OUT = range(9)
+ASK, OTHER_SENSOR, OTHER, START, DO, TURN, NOT_ASK, NOT_DO, MOVE, TAKE_OUT = range(10)
+MOVES_MAX = 400  # of acts from one rule to another
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +35,7 @@ class Edit:
     new: CompiledRule | None = None
     condition: Condition | None = None  # that is new
     start: tuple | None = None  # the values of the start in place of its own
+    also: tuple[CompiledRule, CompiledRule] | None = None  # another rule, and what takes its place
 
 
 def restricts(edit: Edit) -> bool:
@@ -43,8 +45,8 @@ def restricts(edit: Edit) -> bool:
 
 def plan_with(compiled: Compiled, edit: Edit, start: int) -> tuple | None:
     """The plan of the changed layout; None where `check` would refuse it."""
-    at = [edit.new if rule is edit.old else rule for rule in compiled.at_rules]
-    standing = [edit.new if rule is edit.old else rule for rule in compiled.standing]
+    at = [_instead(edit, rule) for rule in compiled.at_rules]
+    standing = [_instead(edit, rule) for rule in compiled.standing]
     at_rules = [rule for rule in at if rule is not None]
     stands = [rule for rule in standing if rule is not None]
     if check_clashes(compiled.numbering, at_rules, stands):
@@ -60,6 +62,13 @@ def plan_with(compiled: Compiled, edit: Edit, start: int) -> tuple | None:
         starts[start] = edit.start
         plan[16] = tuple(starts)
     return tuple(plan)
+
+
+def _instead(edit: Edit, rule: CompiledRule) -> CompiledRule | None:
+    """What stands in the changed layout in place of a rule."""
+    if edit.also is not None and rule is edit.also[0]:
+        return edit.also[1]
+    return edit.new if rule is edit.old else rule
 
 
 def flatten(conditions: Iterable[Condition]) -> tuple[int, ...] | None:
@@ -157,6 +166,24 @@ class Edits:
             new = changed(rule, rule.conditions, rule.acts[:i] + rule.acts[i + 1 :])
             if new is not None and act.op in OPPOSITE:
                 yield Edit(NOT_DO, f"take `{act.text}` out of what {_rule(rule)} does", rule, new)
+
+    def moves(self, rules: Iterable[CompiledRule]) -> Iterator[Edit]:
+        """Each act on a relay or a block of these rules done by another `at` rule instead."""
+        written = self.written()
+        targets = [rule for rule in written if rule.event is not None and rule.event in self.events]
+        for rule in rules:
+            if not any(rule is one for one in written):
+                continue
+            for i, act in enumerate(rule.acts):
+                if act.op not in (w.OP_SET, w.OP_CLEAR) or not (act.word < RELAY_WORDS or act.word == w.W_GO):
+                    continue
+                rest = changed(rule, rule.conditions, rule.acts[:i] + rule.acts[i + 1 :])
+                for other in targets:
+                    done = any(act.word == its.word and act.mask & its.mask for its in other.acts)
+                    more = None if done else changed(other, other.conditions, [*other.acts, act])
+                    if rest is not None and more is not None and other is not rule:
+                        what = f"move `{act.text}` from {_rule(rule)} to {_rule(other)}"
+                        yield Edit(MOVE, what, rule, rest, also=(other, more))
 
     def of_start(self, number: int) -> Iterator[Edit]:
         """Every change of the values that one start gives."""

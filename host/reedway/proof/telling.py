@@ -6,13 +6,15 @@ import textwrap
 from typing import Any
 
 from reedway.proof.advice import Advice, advise
-from reedway.proof.judge import UNDECIDED, Limits, Verdict
+from reedway.proof.cure import Cure
+from reedway.proof.judge import FAILS, REFUTED, UNDECIDED, Limits, Verdict
 from reedway.proof.scene import Scene
 from reedway.proof.story import story
 from reedway.proof.tracing import Moment, Tracer
 
 COLUMNS = 96
 REACTION = {False: "at once", True: "lagging"}
+ANY_TIME = " if trains may take any time; for your speeds run prove --timed"
 IN_WORDS = {False: "the board answers at once", True: "hits may wait before the board answers"}
 
 
@@ -22,6 +24,7 @@ class Teller:
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
         self.bad: list[tuple[Scene, Verdict]] = []
+        self.cures: list[Cure] = []  # with which every start of the file is proved
         self._advice: dict[int, Advice] = {}
         self._moments: dict[int, list[Moment]] = {}
 
@@ -44,23 +47,24 @@ class Teller:
 
     def tell(self, scene: Scene, verdict: Verdict) -> list[str]:
         """All lines of one verdict. Sets whether a refuted one rests on running times."""
-        fails = f"the fault '{verdict.fault}'" if verdict.fault else "nothing fails"
-        lines = [
-            wrapped(
-                f"Start '{verdict.start}', {fails}, {IN_WORDS[verdict.lagging]}: {verdict.result.upper()}", ""
-            ),
-            f"    (searched: {verdict.states:,} states of layout and board, {verdict.transitions:,} steps "
-            f"between them, in {verdict.seconds:.2f} s with {verdict.peak_mb:.0f} MB of memory)",
-        ]
+        told = self._bad(scene, verdict) if verdict.is_bad else []
         if verdict.result == UNDECIDED:
-            lines.append(f"    {verdict.why}; up to there nothing bad was found")
-        if verdict.is_bad:
-            lines += [wrapped(line, "    ") for line in self._bad(scene, verdict)]
-        elif verdict.why and verdict.result != UNDECIDED:
-            lines.append(f"    it may come to this: {verdict.why}")
-        return lines
+            told = [f"{verdict.why}; up to there nothing bad was found"]
+        elif verdict.why and not verdict.is_bad:
+            told = [f"it may come to this: {verdict.why}"]
+        fails = f"the fault '{verdict.fault}'" if verdict.fault else "nothing fails"
+        result = verdict.result.upper() + (ANY_TIME if verdict.rests_on_times else "")
+        figures = (
+            f"(searched: {verdict.states:,} states and {verdict.transitions:,} steps between them, "
+            f"{verdict.seconds:.2f} s, {verdict.peak_mb:.0f} MB)"
+        )
+        return [
+            wrapped(f"Start '{verdict.start}', {fails}, {IN_WORDS[verdict.lagging]}: {result}", ""),
+            *(wrapped(line, "    ") for line in [*told, figures]),
+        ]
 
     def _bad(self, scene: Scene, verdict: Verdict) -> list[str]:
+        """What comes of it and what to change first, then the story and why."""
         earlier = next((one for s, one in self.bad if s is scene and _is_alike(one, verdict)), None)
         if earlier is not None:
             verdict.rests_on_times = earlier.rests_on_times
@@ -68,16 +72,36 @@ class Teller:
             self._moments[id(verdict)] = self._moments[id(earlier)]
             return ["The same as when the board answers at once: see the story above."]
         moments = self._moments[id(verdict)] = Tracer(scene).moments(verdict)
-        lines = [
-            f"In short: {verdict.why}, after {len(verdict.steps)} steps.",
-            *story(scene, verdict, moments),
-        ]
-        advice = self._advice[id(verdict)] = advise(scene, verdict, moments, self.limits)
+        advice = self._advice[id(verdict)] = advise(scene, verdict, moments, self.limits, self.cures)
         verdict.rests_on_times = advice.rests_on_times
         self.bad.append((scene, verdict))
-        if advice.why:
-            lines += ["Why:", *(f"  {line}" for line in advice.why)]
-        return lines + advice.change
+        lines = [
+            f"In short: {verdict.why}, after {len(verdict.steps)} steps.",
+            *advice.change,
+            "What happens, step by step:",
+            *story(scene, verdict, moments),
+        ]
+        return [*lines, "Why:", *(f"  {line}" for line in advice.why)] if advice.why else lines
+
+
+def all_starts(verdicts: list[tuple[str, str]]) -> str:
+    """`2 of 3 starts refuted`, of (start, result); faults count too."""
+    starts: dict[str, set[str]] = {}
+    for start, result in verdicts:
+        starts.setdefault(start, set()).add(result)
+    if len(starts) == 1:
+        names, many = "The start", ""
+    else:
+        names, many = "All starts", f"{len(starts)} starts"
+    bad = [start for start, results in starts.items() if results & {REFUTED, FAILS}]
+    open_ = [start for start, results in starts.items() if UNDECIDED in results and start not in bad]
+    parts = []
+    for found, word in ((bad, "refuted"), (open_, "not decided")):
+        if found:
+            parts.append(
+                f"{len(found)} of {many} {word}: {', '.join(found)}" if many else f"{names} is {word}"
+            )
+    return f"{'; '.join(parts)}." if parts else f"{names} proved."
 
 
 def _is_alike(one: Verdict, other: Verdict) -> bool:

@@ -13,7 +13,9 @@ def check_derivable(layout: Layout, legs: Legs) -> list[Complaint]:
     found: list[Complaint] = []
 
     def complain(line: int, message: str) -> None:
-        found.append(Complaint(layout.path, line, f"{message}, or write the rules: safe_rules: written"))
+        found.append(
+            Complaint(layout.path, line, f"{message}, or write the rules yourself: safe_rules: written")
+        )
 
     if len(legs.places) < 2:
         complain(layout.track[0].line, "rules are derived for two places and more; add a place to the track")
@@ -21,7 +23,11 @@ def check_derivable(layout: Layout, legs: Legs) -> list[Complaint]:
     for place in legs.places:
         section = track.sections[place]
         if not track.block(place):
-            complain(section.line, f"place {section.name} has no block, so no rule can hold a train; add one")
+            complain(
+                section.line,
+                f"place {section.name} has no block, so no rule can hold a train; add a block under blocks: "
+                f"and name it at {section.name} under places: (block:)",
+            )
         if section.used_while is not None and not out_of_service(layout, section.used_while):
             complain(
                 section.used_while.line,

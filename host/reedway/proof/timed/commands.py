@@ -13,9 +13,11 @@ from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.layout.load import load
 from reedway.problems import ReedwayError
 from reedway.proof.fault import NoFault
-from reedway.proof.judge import FAILS, PROVED, REFUTED, UNDECIDED
+from reedway.proof.judge import FAILS, PROVED, REFUTED, UNDECIDED, Limits, judge
 from reedway.proof.scene import Scene, scenes
+from reedway.proof.search import MEMORY_MB_MAX
 from reedway.proof.story import sentence
+from reedway.proof.telling import all_starts
 from reedway.proof.timed.windowcommand import run_window
 
 if TYPE_CHECKING:  # numpy comes with these: loaded when asked for
@@ -27,6 +29,8 @@ if TYPE_CHECKING:  # numpy comes with these: loaded when asked for
 TICK_MS = 50
 TICK_MS_MAX = 1000
 COLUMNS = 96
+UNTIMED_STATES_MAX = 20_000
+FOR_THESE = " for these speeds, lengths and timers only"
 EXIT_REFUTED, EXIT_UNDECIDED = 1, 3
 
 
@@ -149,18 +153,47 @@ def _print(scene: Scene, verdicts: list[TimedVerdict]) -> None:
     said = worst(verdicts)
     states, steps = sum(v.states for v in verdicts), sum(v.transitions for v in verdicts)
     seconds = sum(v.seconds for v in verdicts)
-    tried = f"{len(verdicts)} order{'s' if len(verdicts) > 1 else ''} of trains"
-    print(
-        f"{scene.start}, ticks of {said.tick_ms} ms, {said.fault or 'no fault'}: {said.result.upper()} "
-        f"({tried}, {states:,} states, {steps:,} steps, {seconds:.2f} s, {said.peak_mb:.0f} MB)"
-    )
+    fails = f"the fault '{said.fault}'" if said.fault else "nothing fails"
+    only = FOR_THESE if said.result == PROVED else ""
+    print(wrapped(f"Start '{scene.start}', {fails}, by the clock: {said.result.upper()}{only}", ""))
+    told = []
     if said.result == UNDECIDED:
-        print(f"    {said.why}; up to there nothing bad was found")
+        told = [f"{said.why}; up to there nothing bad was found"]
     elif said.is_bad:
-        for line in timed_story(scene, said):
-            print(wrapped(line, "    "))
+        told = timed_story(scene, said)
     elif said.why:
-        print(f"    it may come to this: {said.why}")
+        told = [f"it may come to this: {said.why}"]
+    elif said.result == PROVED:
+        told = [untimed(scene)]
+    figures = (
+        f"(searched: {_orders(verdicts, said)}; {states:,} states and {steps:,} steps between them in ticks "
+        f"of {said.tick_ms} ms, {seconds:.2f} s, {said.peak_mb:.0f} MB)"
+    )
+    for line in [*told, figures]:
+        print(wrapped(line, "    "))
+
+
+def _orders(verdicts: list[TimedVerdict], said: TimedVerdict) -> str:
+    """Which trains stood where in what was searched."""
+    if len(said.trains) == 1 and len(verdicts) == 1:
+        return f"the {said.trains[0]}"
+    if said.is_bad:
+        return f"the trains stand in each order, up to the first that is refuted, {len(verdicts)} in all"
+    return f"each of the {len(verdicts)} ways in which the trains can stand at the places of this start"
+
+
+def untimed(scene: Scene) -> str:
+    """What holds of a start that is proved against the clock if trains may take any time."""
+    limits = Limits(UNTIMED_STATES_MAX, MEMORY_MB_MAX)
+    reactions = [judge(scene, lagging, limits) for lagging in (False, True)]
+    if any(verdict.result == REFUTED for verdict in reactions):
+        return (
+            "If trains may take any time this start is refuted (reedway prove tells how): it rests on these "
+            "speeds, lengths and timers. When you change one of them, prove it again."
+        )
+    if any(verdict.result == UNDECIDED for verdict in reactions):
+        return "Whether it holds if trains may take any time too was not asked: reedway prove asks it."
+    return "It holds if trains may take any time too (reedway prove)."
 
 
 def wrapped(line: str, indent: str) -> str:
@@ -192,6 +225,7 @@ def _end(
         print("Taken for granted:")
         for line in said:
             print(wrapped(f"- {line}", "  "))
+        print(all_starts([(verdict.start, verdict.result) for _, verdicts in found for verdict in verdicts]))
     return {REFUTED: EXIT_REFUTED, UNDECIDED: EXIT_UNDECIDED}.get(overall, 0)
 
 
