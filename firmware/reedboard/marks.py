@@ -1,4 +1,4 @@
-"""Marks that outlive a reset: what was going on, and which fault stood; boot.py has a copy of the numbers.
+"""Marks that outlive a reset: what was going on, and which fault stood; main.py has a copy of the numbers.
 
 Two scratch registers of the watchdog. The first holds MAGIC, the mark and the kept fault; the second the
 time of the last good scan: the chip's clock begins again at 0 with every reset but the soft one, and so a

@@ -23,7 +23,7 @@ BETWEEN_S = 0.2
 CHUNK_BYTES = 1024
 NO_SPACE = 28  # ENOSPC on the board
 
-# Marks of firmware/boot.py in the watchdog's scratch register: a test compares them.
+# Marks of firmware/main.py in the watchdog's scratch register: a test compares them.
 MAGIC, RESET_MARK, MAINTENANCE_MARK = 0x2D57, 2, 3
 # Scratch register 0, and the control register with its enable bit (data sheets of both, "Watchdog").
 _CHIP = """\

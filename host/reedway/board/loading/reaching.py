@@ -16,7 +16,7 @@ from reedway.sessionlog.kinds import MODE_WORDS, w
 
 NOT_NOW = 1  # result of a command while trains run
 REFUSAL_S = 0.3  # an answer takes a few milliseconds
-BACK_S = 15.0  # a board that resets shows up again as a port; boot.py alone takes a second
+BACK_S = 15.0  # a board that resets shows up again as a port; main.py takes a second first
 WHITE_BUTTON = (
     "unplug it, plug it in, and hold its white button while its lamp is lit in the first second: "
     "that brings its prompt, whatever is on it"
