@@ -101,7 +101,7 @@ def all_starts(verdicts: list[tuple[str, str]]) -> str:
             parts.append(
                 f"{len(found)} of {many} {word}: {', '.join(found)}" if many else f"{names} is {word}"
             )
-    return f"{'; '.join(parts)}." if parts else f"{names} proved."
+    return f"{'; '.join(parts)}." if parts else f"{names} {'proved' if many else 'is proved'}."
 
 
 def _is_alike(one: Verdict, other: Verdict) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import pytest
 
 from reedway.cli import main
 from reedway.proof.timed.commands import EXIT_REFUTED, EXIT_UNDECIDED
+from reedway.proof.timed.why import times_to_try
 
 CONFIG = Path(__file__).parents[3] / "config"
 
@@ -54,6 +56,36 @@ def test_what_rests_on_running_times_is_refuted_with_other_times(
     assert "Then the railcar and the milk train are both in Mill Halt." in said
     assert "The railcar runs at 360 mm/s, is 300 mm long" in said
     assert "rounded down to the earliest" in said
+    assert "In short: the railcar and the milk train are both in Mill Halt, 18.15 s after the start." in said
+    why = "The timer let out (9 s) was started when the railcar came to N1 at 5.85 s and ran out at 14.85 s"
+    assert why in said
+    assert said.endswith("The start is refuted.")
+
+
+def test_another_time_that_is_told_was_proved(
+    capsys: pytest.CaptureFixture[str], late: Path, tmp_path: Path
+) -> None:
+    """The owner writes what he is told, and it is proved."""
+    args = ["--timed", "--start", "two trains by Mill Halt", "--tick", "200"]
+    assert main(["prove", str(late), *args]) == EXIT_REFUTED
+    said = " ".join(capsys.readouterr().out.split())
+    told = re.search(r"What to change \(tried\): write (\S+ s) in place of 9 s for the timer let out", said)
+    assert told is not None
+    assert "then, with these trains, this start is proved." in said
+    assert "every start" not in said
+    late.write_text(late.read_text().replace("let out: 9 s", f"let out: {told[1]}"))
+    assert main(["prove", str(late), *args]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "nothing fails, by the clock: PROVED for these speeds, lengths and timers only" in said
+    assert "If trains may take any time this start is refuted" in said
+    assert "each of the 6 ways in which the trains can stand" in said
+    assert said.endswith("The start is proved.")
+
+
+def test_times_are_tried_coarsely_first() -> None:
+    assert times_to_try(8000, shorter=True)[:3] == [4000, 2000, 6000]
+    assert times_to_try(3000, shorter=False)[0] == 7500
+    assert all(9000 < time_ms < 36_000 for time_ms in times_to_try(9000, shorter=False))
 
 
 def test_the_story_is_a_session_log_that_replay_and_report_take(

@@ -24,6 +24,7 @@ if TYPE_CHECKING:  # numpy comes with these: loaded when asked for
     from reedway.proof.timed.judge import TimedVerdict
     from reedway.proof.timed.rails import Rails
     from reedway.proof.timed.walk import TimedFound
+    from reedway.proof.timed.why import Trial
     from reedway.trains.makeup import Makeup
 
 TICK_MS = 50
@@ -58,8 +59,10 @@ def _tick(text: str) -> int:
 def run_timed(args: argparse.Namespace) -> int:
     """Judge every start with every order of the trains, and say by the exit code what came of it."""
     from reedway.proof.timed.clock import Clock
+    from reedway.proof.timed.judge import TimedLimits
     from reedway.proof.timed.rails import Rails, trains_of
     from reedway.proof.timed.timedlog import write_timed_log
+    from reedway.proof.timed.why import Trial
 
     compiled = compile_layout(load(args.file))
     if args.window is not None:
@@ -67,19 +70,22 @@ def run_timed(args: argparse.Namespace) -> int:
     rails = Rails(compiled, Clock(args.tick))
     made = trains_of(compiled.layout)
     found: list[tuple[Scene, list[TimedVerdict]]] = []
+    trial = Trial(rails, made, TimedLimits(args.states_max, args.memory_max), args.start is not None)
     logged = False
     for scene, kind in _to_try(args, compiled):
         verdicts = _judge(args, scene, kind, rails, made)
         found.append((scene, verdicts))
+        if worst(verdicts).is_bad:
+            trial.advise(scene, worst(verdicts))
         if not args.json:
-            _print(scene, verdicts)
+            _print(scene, verdicts, trial)
         bad = [verdict for verdict in verdicts if verdict.is_bad]
         if args.log and bad and not logged:
             write_timed_log(args.log, compiled, scene, bad[0], made)
             logged = True
             if not args.json:
                 print(f"    written to {args.log}; look at it with: reedway report {args.log}")
-    return _end(args, found, rails, made)
+    return _end(args, found, rails, made, trial)
 
 
 def _to_try(args: argparse.Namespace, compiled: Compiled) -> Iterator[tuple[Scene, type[NoFault] | None]]:
@@ -145,8 +151,7 @@ def worst(verdicts: list[TimedVerdict]) -> TimedVerdict:
     return max(verdicts, key=lambda v: (v.is_bad, v.result == UNDECIDED, bool(v.why)))
 
 
-def _print(scene: Scene, verdicts: list[TimedVerdict]) -> None:
-    from reedway.proof.timed.telling import timed_story
+def _print(scene: Scene, verdicts: list[TimedVerdict], trial: Trial) -> None:
 
     if sys.stderr.isatty():
         print("\r" + " " * COLUMNS + "\r", end="", file=sys.stderr)  # over the progress
@@ -160,7 +165,7 @@ def _print(scene: Scene, verdicts: list[TimedVerdict]) -> None:
     if said.result == UNDECIDED:
         told = [f"{said.why}; up to there nothing bad was found"]
     elif said.is_bad:
-        told = timed_story(scene, said)
+        told = _told(scene, said, trial)
     elif said.why:
         told = [f"it may come to this: {said.why}"]
     elif said.result == PROVED:
@@ -171,6 +176,21 @@ def _print(scene: Scene, verdicts: list[TimedVerdict]) -> None:
     )
     for line in [*told, figures]:
         print(wrapped(line, "    "))
+
+
+def _told(scene: Scene, said: TimedVerdict, trial: Trial) -> list[str]:
+    """What comes of it and what to change first, then the story and why."""
+    from reedway.proof.timed.telling import timed_story
+
+    after_s = said.steps[-1].ticks * said.tick_ms / 1000
+    change, why = trial.advise(scene, said)
+    lines = [
+        f"In short: {said.why}, {after_s:.2f} s after the start.",
+        *change,
+        "What happens, step by step:",
+        *timed_story(scene, said),
+    ]
+    return [*lines, "Why:", *(f"  {line}" for line in why)] if why else lines
 
 
 def _orders(verdicts: list[TimedVerdict], said: TimedVerdict) -> str:
@@ -209,6 +229,7 @@ def _end(
     found: list[tuple[Scene, list[TimedVerdict]]],
     rails: Rails,
     made: list[Makeup],
+    trial: Trial,
 ) -> int:
     from reedway.proof.timed.telling import timed_assumptions
 
@@ -218,7 +239,7 @@ def _end(
     for scene, verdicts in found:
         said.update(dict.fromkeys(timed_assumptions(scene, rails, made, verdicts[0].fault)))
     if args.json:
-        rows = [_row(verdict) for _, verdicts in found for verdict in verdicts]
+        rows = [_row(verdict, trial) for _, verdicts in found for verdict in verdicts]
         out = {"file": args.file, "result": overall, "tick_ms": args.tick, "verdicts": rows}
         print(json.dumps({**out, "assumptions": list(said)}, indent=2))
     else:
@@ -229,9 +250,10 @@ def _end(
     return {REFUTED: EXIT_REFUTED, UNDECIDED: EXIT_UNDECIDED}.get(overall, 0)
 
 
-def _row(verdict: TimedVerdict) -> dict[str, Any]:
+def _row(verdict: TimedVerdict, trial: Trial) -> dict[str, Any]:
     from reedway.proof.timed.telling import is_told
 
+    change, why_so = trial.advice.get(id(verdict), ([], []))
     return {
         "start": verdict.start,
         "trains": list(verdict.trains),
@@ -248,4 +270,6 @@ def _row(verdict: TimedVerdict) -> dict[str, Any]:
             for step in verdict.steps
             if is_told(step)
         ],
+        "why_so": why_so,
+        "advice": change,
     }
