@@ -98,6 +98,7 @@ class Reader:
         self.data = data
         self.at = at
         self.end = end
+        self.made: list[tuple] = []  # every tuple so far, once
 
     def varint(self) -> int:
         """Seven bits a byte, low ones first, in as few bytes as possible."""
@@ -128,9 +129,15 @@ class Reader:
         items: list = [0] * count
         for i in range(count):
             items[i] = self.value(depth + 1)
-            if i and items[i] == items[i - 1]:
-                items[i] = items[i - 1]  # sensors are mostly alike: one tuple for all, to spare the heap
-        return tuple(items)
+        return self._one_for_all(tuple(items))
+
+    def _one_for_all(self, made: tuple) -> tuple:
+        """Sensors and conditions are mostly alike: equal ones share the heap of the first."""
+        for other in self.made:
+            if other == made:
+                return other
+        self.made.append(made)
+        return made
 
 
 def decode(data: bytes) -> tuple:

@@ -63,6 +63,14 @@ def layout(tmp_path: Path) -> Path:
     return path
 
 
+def until(holds: Callable[[], bool], seconds: float = 15.0) -> None:
+    """Wait for what the board does in its own time."""
+    end = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < end
+        time.sleep(0.02)
+
+
 class Terminal:
     """A `record` in a terminal of 100 columns."""
 
@@ -149,7 +157,8 @@ def test_the_drawing_lives_keys_order_and_other_terminals_come_in(
         terminal.wait_for("space: stop all")
         terminal.press(" ")
         terminal.wait_for("given: stop all")
-        assert board.out.mode == w.M_STOPPED and not any(board.feeds())
+        until(lambda: board.out.mode == w.M_STOPPED)
+        assert not any(board.feeds())
         terminal.press("a")
         terminal.wait_for("given: acknowledge")
         terminal.press("q")

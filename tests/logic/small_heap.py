@@ -26,26 +26,30 @@ def read(path):
     from reedlogic.boardfile import PIN_TABLE, decode
 
     with open(path, "rb") as file:
-        return decode(file.read())[:PIN_TABLE]
+        data = file.read()
+    gc.threshold(1024)  # holes that the lists leave are filled at once, or the heap is all holes
+    plan = decode(data)[:PIN_TABLE]
+    gc.threshold(-1)
+    return plan
 
 
 def main(path, records):
     gc.collect()
     before = gc.mem_alloc()
+    load()
+    with_modules = gc.mem_alloc()
     plan = read(path)
     forget("boardfile")
     with_plan = gc.mem_alloc()
-    load()
-    with_modules = gc.mem_alloc()
     c = sys.modules["reedlogic.controller"].Controller(plan, records)
     gc.collect()
     ready = gc.mem_alloc()
     told = run(c, len(plan[1]), len(plan[2]))
     gc.collect()
     print("script_bytes", before)
-    print("plan_bytes", with_plan - before)
-    print("modules_bytes", with_modules - with_plan)
-    print("controller_bytes", ready - with_modules)
+    print("plan_bytes", with_plan - with_modules)
+    print("modules_bytes", with_modules - before)
+    print("controller_bytes", ready - with_plan)
     print("free_bytes", gc.mem_free())
     print("records_max", records)
     print("told", told)
