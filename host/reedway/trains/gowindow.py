@@ -87,11 +87,23 @@ def _words(text: str) -> str:
 
 
 class GoWindow:
-    """All bounds of one go sensor. `stock` are the trains that run; every one may be any of the three."""
+    """All bounds of one go sensor. `stock` are the trains that run; every one may be any of the three.
 
-    def __init__(self, compiled: Compiled, ground: Ground, stock: list[Makeup], parts: Parts) -> None:
+    `switching_s`: so long after its feed is wanted a standing train may begin to move, for scan and relay. In
+    `simulate` it is 0; the proof has it (Course.start_s).
+    """
+
+    def __init__(
+        self,
+        compiled: Compiled,
+        ground: Ground,
+        stock: list[Makeup],
+        parts: Parts,
+        switching_s: float = 0.0,
+    ) -> None:
         layout = compiled.layout
         self.compiled, self.ground, self.stock, self.parts = compiled, ground, stock, parts
+        self.switching_s = switching_s
         timers = {timer.name: timer.time_ms / 1000 for timer in layout.timers}
         self.let_out = timers[parts.let_out]
         self.open = timers.get(parts.open, 0.0)
@@ -159,7 +171,7 @@ class GoWindow:
         """Thrown, run from the rearmost stand, confirmed: in `due`. x <= what is run then - f + z/2."""
         turnouts = list(range(len(self.compiled.layout.turnouts)))
         thrown_s = throw_time(self.compiled.plan, turnouts, False).total_ms / 1000
-        left_s = self.due - thrown_s - self.times[self.parts.sensor].hit_s
+        left_s = self.due - thrown_s - self.times[self.parts.sensor].hit_s - self.switching_s
         first = made.magnets[0]
         ran = _ran_mm(made, left_s)
         return self._stand(made, 0) + ran - first.from_nose + first.operating[0] / 2
@@ -169,8 +181,8 @@ class GoWindow:
         return self.gap + (min(noses) if which == 0 else max(noses))
 
     def _let_go_s(self) -> float:
-        """From the closing to the held train being fed."""
-        return self.times[self.parts.sensor].hit_s + self.let_out
+        """From the closing to the held train moving."""
+        return self.times[self.parts.sensor].hit_s + self.let_out + self.switching_s
 
     def _clear_s(self, held: Makeup) -> float:
         """From the closing to the place being dead again behind the held train."""

@@ -157,11 +157,17 @@ class Course:
         return found
 
     def _comes_before(self, one: Mark, other: Mark) -> bool:
-        """Is `one` over before `other` can be? Of two at one spot the order is theirs in the list."""
+        """Is `one` over before `other` can be? Of two at one spot the order is theirs in the list.
+
+        What begins after `other` is never certainly before it, however late that counts: the train may slow
+        down or stand in between.
+        """
         if one.low == one.high == other.low == other.high and one.late_s == other.late_s:
             return ORDER.index(one.kind) < ORDER.index(other.kind)
-        spare_s = (other.low - one.high) / self.fast + other.late_s[0] - one.late_s[1]
-        return spare_s >= -NEAR and (one.low, one.high) != (other.low, other.high)
+        way = other.low - one.high
+        if way < 0 or (one.low, one.high) == (other.low, other.high):
+            return False
+        return way / self.fast + other.late_s[0] - one.late_s[1] >= -NEAR
 
     def ticks(self, spot: Spot, mark: Mark, starts: bool = False, rolled: float = 0.0) -> Ticks:
         """From the last mark to this one. `starts`: from a stand, from which it may have `rolled` so far."""

@@ -144,11 +144,13 @@ class GoSensor:
     # -- the inequalities ---------------------------------------------------------------------------------
 
     def holds_tail(self, spot_mm: float, made: Makeup) -> bool:
-        """The whole train has left what its hit says it has left: one train's own, so no tick rounds it."""
+        """The whole train has left what its hit says it has left, when the sensor closes already.
+
+        One train's own, so no tick rounds it; and it may stand before the hit is confirmed.
+        """
         closes = self._hit(made, self.begins[self.roles.way[1]] + spot_mm)[0]
         ends = [self.begins[name] + self.stretch[name].length for name in self.clear_of]
-        spare_s = (closes - max(ends, default=-math.inf) - made.length) / made.train.speed[1] + self.late_s[0]
-        return spare_s >= -NEAR
+        return closes - max(ends, default=-math.inf) - made.length >= 0
 
     def holds_near(self, spot_mm: float, ahead: Makeup, held: Makeup, following: Makeup) -> bool:
         """The one ahead is out of the stretch before the next one comes into it.
