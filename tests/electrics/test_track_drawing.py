@@ -55,7 +55,15 @@ def rails_reached(boxes: dict[str, list[str]]) -> set[str]:
     return {words for words in reach(boxes, THROTTLE) if words.startswith(("rails of ", "all "))}
 
 
-@pytest.mark.parametrize("example", ["two-trains", "three-trains-go-sensor", "three-trains-interlocked"])
+EXAMPLES = (
+    "two-trains",
+    "three-trains-go-sensor",
+    "three-trains-interlocked",
+    "three-trains-running-times",
+)
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
 def test_every_rail_hangs_behind_the_track_feed_and_its_own_relay(example: str) -> None:
     found = wiring.wire(made.layout(made.section(feed=made.FEED), example))
     boxes = box_nets(diagram.drawing(found))

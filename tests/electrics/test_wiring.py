@@ -16,6 +16,7 @@ EXAMPLES = (
     "two-trains",
     "three-trains-go-sensor",
     "three-trains-interlocked",
+    "three-trains-running-times",
     "coil-protector",
     "sensor-logger",
 )

@@ -17,6 +17,7 @@ NAMES = (
     "three-trains-go-sensor",
     "three-trains-interlocked",
     "three-trains-pairs",
+    "three-trains-running-times",
 )
 LAYOUTS = [CONFIG / f"{name}.yaml" for name in NAMES]
 SESSIONS = sorted(path for name in NAMES for path in (CONFIG / "sessions").glob(f"{name}_*.jsonl"))

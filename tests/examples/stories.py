@@ -31,6 +31,8 @@ def _show(layout: str) -> tuple[dict[str, Stretch], list[Train], list[str]]:
             return tracks.interlocked(), trains, ["second train", "third train"]
         if layout == "three-trains-pairs":
             return tracks.pairs(), trains, ["second train", "third train", "second track"]
+        if layout == "three-trains-running-times":
+            return tracks.running_times(), trains, ["second train", "third train", "second track"]
         return tracks.go_sensor(), trains, ["siding", "holding"]
     if layout == "coil-protector":
         return tracks.coil_protector(), [tracks.milk_train(["main", "yard", "behind the hill"], 1500)], []
@@ -268,6 +270,29 @@ def _pairs_switches(e: Evening) -> None:
     e.press(240 * S, "go on")
 
 
+# -- three trains, running times -------------------------------------------------------------------
+
+
+def _timed_at_rest(e: Evening) -> None:
+    """The goods train stalls on the sensor behind the exit, later the milk train on the one before the entry."""
+    e.press(2500, "start")
+    stalls(e, "goods train", "N1", 70 * S, BUSY)
+    stalls(e, "milk train", "N4", 30 * S, CALM)
+
+
+def _timed_missed(e: Evening) -> None:
+    """N3 misses a train: all behind it wait, safely."""
+    e.press(2500, "start")
+    misses(e, 70 * S, "N3")
+
+
+def _timed_phantom(e: Evening) -> None:
+    """Sensors close with no train there, a quarter of a minute and more apart."""
+    e.press(2500, "start")
+    for t, sensor in ((6, "N3"), (21, "N1"), (47, "N1"), (83, "N4"), (120, "N3"), (155, "N6")):
+        e.press(t * S, sensor)
+
+
 def _two_trains(story: Story) -> Story:
     story.switches.remove("third train")
     del story.trains[2:]
@@ -307,4 +332,9 @@ def stories() -> list[Story]:
         _story("three-trains-pairs", "missed-hit", 300, "22:00:00", _pairs_missed),
         _story("three-trains-pairs", "phantom", 300, "22:10:00", _pairs_phantom),
         _two_trains(_story("three-trains-pairs", "switches", 300, "22:20:00", _pairs_switches)),
+        _story("three-trains-running-times", "ordinary", 660, "22:30:00", _start_only),
+        _story("three-trains-running-times", "magnet-at-rest", 300, "22:40:00", _timed_at_rest),
+        _story("three-trains-running-times", "missed-hit", 300, "22:50:00", _timed_missed),
+        _story("three-trains-running-times", "phantom", 660, "23:00:00", _timed_phantom),
+        _two_trains(_story("three-trains-running-times", "switches", 300, "23:10:00", _pairs_switches)),
     ]

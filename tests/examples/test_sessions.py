@@ -56,7 +56,7 @@ def test_changes_are_found() -> None:
     assert len([c for _, c in CHANGES if "without" in c.what]) == sum(
         layout.read_text(encoding="utf-8").count("\n    do: [") for layout in replayed.LAYOUTS
     )
-    assert len([c for _, c in CHANGES if "with " in c.what]) == 11  # the logger has no pulse
+    assert len([c for _, c in CHANGES if "with " in c.what]) == 13  # the logger has no pulse
 
 
 @pytest.mark.parametrize(("layout", "change"), CHANGES, ids=[change.what for _, change in CHANGES])

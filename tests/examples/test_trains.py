@@ -16,7 +16,7 @@ from examples.stories import stories
 from reedlogic import words as w
 
 ALL = [session.stem for session in SESSIONS]
-WITH_TRAINS = ("two-trains", "three-trains-go-sensor", "three-trains-interlocked", "three-trains-pairs")
+WITH_TRAINS = ("two-trains", "three-trains-")
 REST_MS = 60_000
 
 
@@ -182,11 +182,22 @@ def test_the_railway_sees_a_collision_and_a_moved_turnout() -> None:
     assert rails.mishaps == [(50, "the one ran against points at the end of loop")]
 
 
-def test_phantom_hits_change_nothing_with_pairs() -> None:
+@pytest.mark.parametrize("layout", ["three-trains-pairs", "three-trains-running-times"])
+def test_phantom_hits_change_nothing(layout: str) -> None:
     """Six closings with no train there: every train passes every sensor in the order of the quiet evening."""
-    quiet, haunted = evening("three-trains-pairs_ordinary"), evening("three-trains-pairs_phantom")
+    quiet, haunted = evening(f"{layout}_ordinary"), evening(f"{layout}_phantom")
     assert kinds(haunted)[w.R_HIT] == kinds(quiet)[w.R_HIT] + 6
     assert [(train, sensor) for _, train, sensor in haunted.passed] == [
         (train, sensor) for _, train, sensor in quiet.passed
     ]
     assert kinds(haunted)[w.R_THROW] == kinds(quiet)[w.R_THROW] > 20
+
+
+def test_without_confirmation_the_same_phantoms_end_in_a_collision() -> None:
+    """The story of three-trains-running-times with rules in which a due hit counts at once."""
+    source = (CONFIG / "three-trains-running-times.yaml").read_bytes()
+    wanted = b"due_hits: by running time\n"
+    assert source.count(wanted) == 1
+    found = Evening(story("three-trains-running-times_phantom"), source.replace(wanted, b""))
+    found.play()
+    assert met(found)

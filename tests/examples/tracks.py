@@ -80,6 +80,19 @@ def pairs() -> dict[str, Stretch]:
     return found
 
 
+def running_times() -> dict[str, Stretch]:
+    """As pairs, with the second sensor of each pair only."""
+    return {
+        **siding(("N5", "N6"), -50, "Lindholt", "M1"),
+        "M1": Stretch(4000, [("", "mill")], sensors={"N1": 1300}),
+        "mill": Stretch(1100, [("", "mill end")]),
+        "mill end": Stretch(500, [("", "bridge")], ("Mill",)),
+        "bridge": Stretch(1100, [("", "bridge end")], sensors={"N3": 1050}),
+        "bridge end": Stretch(500, [("", "M2")], ("Bridge",)),
+        "M2": Stretch(3000, [("", "entry")], sensors={"N4": 1300}),
+    }
+
+
 def coil_protector() -> dict[str, Stretch]:
     """The works branch as a loop: junction, main line, round behind the hill and back."""
     return {

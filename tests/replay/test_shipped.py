@@ -26,6 +26,8 @@ def test_every_example_has_its_sessions() -> None:
         "two-trains",
         "three-trains-go-sensor",
         "three-trains-interlocked",
+        "three-trains-pairs",
+        "three-trains-running-times",
     ]
     stems = {session.stem for session in SESSIONS}
     for example in examples:

@@ -12,12 +12,14 @@ from reedway.layout.model import Layout
 from reedway.trains.commands import worked_out
 from reedway.trains.planning import plan
 
-NAMES = ("two-trains", "three-trains-go-sensor", "three-trains-interlocked")
 STRETCHES = {
     "two-trains": tracks.two_trains,
     "three-trains-go-sensor": tracks.go_sensor,
     "three-trains-interlocked": tracks.interlocked,
+    "three-trains-pairs": tracks.pairs,
+    "three-trains-running-times": tracks.running_times,
 }
+NAMES = tuple(STRETCHES)
 # The stretches that make up each place, in the railway of the sessions.
 PLACES = {
     "track A": ("A before", "A end"),
