@@ -274,7 +274,7 @@ def _pairs_switches(e: Evening) -> None:
 
 
 def _timed_at_rest(e: Evening) -> None:
-    """The goods train stalls on the sensor behind the exit, later the milk train on the one before the entry."""
+    """The goods train stalls on the sensor behind the exit, later the milk train on the one in M2."""
     e.press(2500, "start")
     stalls(e, "goods train", "N1", 70 * S, BUSY)
     stalls(e, "milk train", "N4", 30 * S, CALM)
