@@ -30,7 +30,7 @@ BROKEN: dict[str, tuple[Any, Any, str, str]] = {
     "a condition forgotten": (
         ", A KEPT out, INTO A out",
         ", INTO A out",
-        "None of it told whether track A is empty. (Whenever a train was in track A, A KEPT was in.)",
+        "None of it told whether track A is empty. Whenever a train was in track A, A KEPT was in.",
         "add `A KEPT out` to the conditions of the rule at line {line}",
     ),
     "a position swapped": (
@@ -48,7 +48,7 @@ BROKEN: dict[str, tuple[Any, Any, str, str]] = {
     "a wrong sensor": (
         "at: N4 hit",
         "at: N3 hit",
-        "(at N3 hit while Bridge goes); at step 4 that came, but not `Bridge goes`",
+        "(at N3 hit while Bridge goes); N3 was hit at step 4, but Bridge did not go then",
         "write `at: N4 hit` in place of `at: N3 hit` in the rule at line {line}",
     ),
     "a block not stopped": (
@@ -78,14 +78,14 @@ BROKEN: dict[str, tuple[Any, Any, str, str]] = {
     "an act at the wrong sensor": (
         ("do: [pull in AT MILL, restart", "drop out UP, drop out LINE KEPT, pull in"),
         ("do: [pull in AT MILL, drop out LINE KEPT, restart", "drop out UP, pull in"),
-        "`LINE KEPT out` comes of the rule at line 148 (at N2 hit while LINE KEPT in and UP out)",
+        "is made by the rule at line 148 (at N2 hit while LINE KEPT in and UP out); N2 was not hit",
         "move `drop out LINE KEPT` from the rule at line {line} to the rule at line 153",
     ),
     "a start value left out": (
         "B KEPT, LINE KEPT, AT MILL",
         "B KEPT, AT MILL",
         "`LINE KEPT out` (from the start)",
-        "add `LINE KEPT` to relays_in of the start three trains at line {line}",
+        "add `LINE KEPT` to relays_in of the start three trains at line 213",
     ),
 }
 

@@ -31,12 +31,13 @@ def advise(
 ) -> Advice:
     """For a verdict that is bad. `earlier` are cures of the starts told before, and get more."""
     blame = Blame(scene, verdict, moments)
-    advice = Advice(blame.lines)
+    advice = Advice(blame.told(""))
     if verdict.fault:
         advice.change = [_of_fault(scene, verdict)]
         return advice
     same = next((cure for cure in earlier if cure.every_start), None)
     if same is not None:  # each start was proved with it
+        advice.why = blame.told(same.edit.what)
         advice.change = [f"What to change: the same change as above sets this right too: {same.edit.what}."]
         return advice
     within = Limits(min(STATES_MAX, limits.states_max), limits.memory_mb_max)
@@ -44,9 +45,13 @@ def advise(
     if instead and instead.is_proved:  # rules written beside the derived ones are too much
         advice.change = [_use_derived()]
         return advice
-    tried = try_changes(scene, verdict, moments, blame.rules, limits)
+    tried = try_changes(scene, verdict, moments, blame, limits)
+    if blame.odd is not None and not any(cure.edit.old is blame.odd for cure in tried.cures[:1]):
+        blame = Blame(scene, verdict, moments, look_for_odd=False)  # it was no mistake
+        advice.why = blame.told("")
     if tried.cures:
         earlier += [cure for cure in tried.cures if cure.every_start]
+        advice.why = blame.told(tried.cures[0].edit.what)
         advice.change = _cures(tried.cures)
         return advice
     instead = instead or _instead(scene, within)

@@ -19,7 +19,7 @@ def assumptions(scene: Scene, lagging: bool, fault: str = "", queue_was_full: bo
         "A place holds the longest train: one that has come to its end is inside with its last car; it stops "
         "there when its block stops, as the dead end is longer than the run-on.",
         "Sensors close for trains only, and a magnet has left its sensor before the next thing happens.",
-        "For coming round again: what is possible again and again happens at last.",
+        "A train that can move does so in the end, and so does whatever else can happen again and again.",
     ]
     for sensor in layout.sensors:
         if sensor.tail_clear_of:

@@ -8,14 +8,13 @@ from reedlogic import words as w
 from reedway.boardfile.rulewords import CompiledRule
 from reedway.proof.jam import Jam
 from reedway.proof.judge import Verdict
+from reedway.proof.misled import Relays, misled
 from reedway.proof.rulenames import listed, named, since
 from reedway.proof.scene import Scene
-from reedway.proof.search import search
-from reedway.proof.tracing import WANTED, Moment, last_rule
+from reedway.proof.tracing import THROWS, WANTED, Moment, last_rule
 from reedway.proof.world import AGAINST, MEETS, UNDER, World
 
 START_STEP = "at the start"
-LOOKED_AT_MAX = 50_000  # states, for what relays tell
 
 
 @dataclass
@@ -33,7 +32,9 @@ class Sent:
 class Blame:
     """Looks back through one story. `rules` are those to blame, the likeliest first."""
 
-    def __init__(self, scene: Scene, verdict: Verdict, moments: list[Moment]) -> None:
+    def __init__(
+        self, scene: Scene, verdict: Verdict, moments: list[Moment], look_for_odd: bool = True
+    ) -> None:
         self.scene = scene
         self.moments = moments
         self.track = scene.spots.track
@@ -45,6 +46,12 @@ class Blame:
         self.fault = verdict.fault
         self.rules: list[CompiledRule] = []
         self.lines: list[str] = []
+        self.look_for_odd = look_for_odd
+        self.odd: CompiledRule | None = None  # it keeps one track and throws to another
+        self.early: tuple[CompiledRule, int, int] | None = (
+            None  # it dropped out this relay (word, mask) early
+        )
+        self.hint: tuple[str, list[str]] | None = None  # a section, and relays that tell of it
         self._tell_fault()
         if self.kind == MEETS:
             self._meets()
@@ -112,6 +119,13 @@ class Blame:
     # -- two trains -------------------------------------------------------------------------------------
 
     def _meets(self) -> None:
+        self.relays = Relays(self.scene, self.world.lagging)
+        found = None if self.fault or not self.look_for_odd else misled(self.relays, self.moments)
+        if found is not None:
+            rule, step, text = found
+            self.odd = rule
+            when = f"step {step}" if step else START_STEP
+            self.lines.append(f"{_capital(named(rule))} {text}, {when}.")
         trains = [self.train] if self.other < 0 else [self.train, self.other]
         ways = sorted((way for t in trains if (way := self.sent(t))), key=lambda way: (way.step, way.left))
         for way in ways:
@@ -119,10 +133,11 @@ class Blame:
             self._tell_led(way)
         if ways and ways[-1].rule is None:
             self._tell_standing([t for t in trains if t != ways[-1].train])
-        elif ways:
+        elif ways and self.odd is None:
             others = [t for t in trains if t != ways[-1].train]
             self._tell_asked(ways[-1], others[0] if others else -1)
-        self.rules = [way.rule for way in reversed(ways) if way.rule is not None] + self.rules
+        sent = [way.rule for way in reversed(ways) if way.rule is not None]
+        self.rules = [*([self.odd] if self.odd is not None else []), *sent, *self.rules]
 
     def _tell_sent(self, way: Sent) -> None:
         who, place = self.name(way.train), self.track.name(way.place)
@@ -164,7 +179,7 @@ class Blame:
         if way.is_stale:
             return
         asked = {condition.bits[0][:2] for condition in way.rule.conditions}
-        names = [name for bits, name in self._telling_relays().items() if bits not in asked]
+        names = [name for bits, name in self.relays.in_with(self.section).items() if bits not in asked]
         is_early = other >= 0 and (self.fault or not names)
         early = self._freed_early(way.rule, way.step, other) if is_early else ""
         if early or self.fault:
@@ -174,28 +189,20 @@ class Blame:
             what = f"whether {where} is empty"
         else:
             what = f"whether another train is on its way to {where}"
-        line = f"That rule asks for {self._asked(way.rule, way.step)}. None of it told {what}."
+        self.lines.append(f"That rule asks for {self._asked(way.rule, way.step)}. None of it told {what}.")
         if names:
-            line += f" (Whenever a train was in {where}, {listed(names)} was in.)"
-        self.lines.append(line)
+            self.hint = where, names
 
-    def _telling_relays(self) -> dict[tuple[int, int], str]:
-        """Relays that are in whenever a train is in the section, before anything goes wrong."""
-        world, first = self.scene.world(self.world.lagging)
-        found = search(world, first, LOOKED_AT_MAX)
-        packing = self.scene.machine.packing
-        always = every = (1 << packing.bits) - 1
-        for state in found.came_from:
-            every &= state
-            spots = (world.spot_of(state, j) for j in range(len(world.fields)))
-            if any(world.covers[spot] >> self.section & 1 for spot in spots):
-                always &= state
-        told = {}
-        for i, relay in enumerate(self.layout.relays):
-            word, bit = i // w.WORD_BITS, 1 << i % w.WORD_BITS
-            if packing.mask(word, bit) & always & ~every:
-                told[word, bit] = relay.name
-        return told
+    def told(self, change: str) -> list[str]:
+        """The lines, with the relays that would have told; of these only the one that the change is about."""
+        if self.hint is None:
+            return self.lines
+        where, names = self.hint
+        used = [name for name in names if f"`{name} " in change] if change else names
+        if not used:
+            return self.lines
+        were = "was" if len(used) == 1 else "were"
+        return [*self.lines, f"Whenever a train was in {where}, {listed(used)} {were} in."]
 
     def _tell_standing(self, trains: list[int]) -> None:
         """Trains that stood in the way and waited."""
@@ -221,9 +228,10 @@ class Blame:
             stays = all(self.covers(k, other, self.section) for k in range(n, len(self.moments)))
             if stays and not value:
                 self.rules.append(freed)
+                self.early = freed, word, mask
                 return (
-                    f"That rule asks for `{condition.text}`. {named(freed)[0].upper()}"
-                    f"{named(freed)[1:]} had dropped it out (step {n}) with {self.name(other)} still in "
+                    f"That rule asks for `{condition.text}`. {_capital(named(freed))} "
+                    f"had dropped it out (step {n}) with {self.name(other)} still in "
                     f"{self.track.name(self.section)}; it asks for {self._asked(freed, n - 1)}."
                 )
         return ""
@@ -234,19 +242,20 @@ class Blame:
         way = self.sent(self.train)
         if way is not None:
             self._tell_sent(way)
-        self._tell_thrown("its pulse has not come yet")
+        self._tell_thrown()
         if way is not None and way.rule is not None:
             self.rules.append(way.rule)
 
     def _under(self) -> None:
-        self._tell_thrown(f"nothing in it tells whether {self.track.name(self.section)} is empty")
+        self._tell_thrown(f"Nothing in it tells whether {self.track.name(self.section)} is empty")
         way = self.sent(self.train) if self.train >= 0 else None
         if way is not None:
             self._tell_sent(way)
             if way.rule is not None:
                 self.rules.append(way.rule)
 
-    def _tell_thrown(self, tail: str) -> None:
+    def _tell_thrown(self, tail: str = "") -> None:
+        """The rule that threw the points; without a `tail` a train comes while their pulse is outstanding."""
         name = self.track.name(self.section)
         found = self.thrown(self.other, len(self.moments)) if self.other >= 0 else None
         if found is None:
@@ -254,6 +263,23 @@ class Blame:
             return
         step = f"step {found[0]}" if found[0] else START_STEP
         asked = self._asked(*found[::-1])
-        rule = named(found[1])
-        self.lines.append(f"{rule[0].upper()}{rule[1:]} throws {name}, {step}. It asks for {asked}; {tail}.")
+        if tail:
+            self.lines.append(
+                f"{_capital(named(found[1]))} throws {name}, {step}. It asks for {asked}. {tail}."
+            )
+        else:
+            throw = next(
+                (a.text for a in found[1].acts if a.op in THROWS and a.mask == 1 << self.other),
+                f"throw {name}",
+            )
+            who = self.name(self.train) if self.train >= 0 else "a train"
+            self.lines.append(
+                f"{_capital(who)} comes into {name} while {named(found[1])} has done `{throw}` ({step}) and "
+                f"the points have not moved yet: they may throw under it. It asks for {asked}; none of it "
+                f"told that a train was still on its way there."
+            )
         self.rules.append(found[1])
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]

@@ -8,6 +8,7 @@ from itertools import groupby, islice
 
 from reedlogic import words as w
 from reedway.boardfile.rulewords import CompiledRule
+from reedway.proof.blame import Blame
 from reedway.proof.edits import (
     ASK,
     DO,
@@ -15,6 +16,7 @@ from reedway.proof.edits import (
     MOVES_MAX,
     NOT_ASK,
     NOT_DO,
+    OPPOSITE,
     OTHER,
     OTHER_SENSOR,
     START,
@@ -29,7 +31,7 @@ from reedway.proof.judge import Limits, Verdict, is_sound
 from reedway.proof.replayed import Path
 from reedway.proof.scene import Scene, scenes
 from reedway.proof.story import MESSAGES
-from reedway.proof.tracing import Moment
+from reedway.proof.tracing import THROWS, Moment
 
 STATES_MAX = 20_000  # of one proof of a changed layout
 LOOKED_AT = 6  # of the cures of a start: do they help at every start?
@@ -56,20 +58,22 @@ class Tried:
     is_all: bool = True  # False: given up before all were tried
 
 
-def try_changes(
-    scene: Scene, verdict: Verdict, moments: list[Moment], blamed: list[CompiledRule], limits: Limits
-) -> Tried:
-    """Cures of a refuted start. `blamed` are rules to look at first, the likeliest first.
+def try_changes(scene: Scene, verdict: Verdict, moments: list[Moment], blame: Blame, limits: Limits) -> Tried:
+    """Cures of a refuted start. The rules that are to blame are looked at first, the likeliest first.
 
     It ends with the first of these rules in which a change helps at every start of the file.
     """
     tried = Tried()
+    blamed = blame.rules
     acted = {id(acted.rule) for moment in moments for acted in moment.acted}
     path = Path(scene, verdict)
     work = 0
     edits = list(_edits(scene, acted, blamed))
-    for kinds in ROUNDS:
-        ranked = sorted((e for e in edits if e.kind in kinds), key=lambda e: _rank(e, blamed))
+    one_sided = _one_sided(Edits(scene.compiled).written())
+    suspects = [e for e in edits if _is_suspect(e, blame, one_sided)]
+    others = [e for e in edits if e not in suspects]
+    for part in [suspects, *([e for e in others if e.kind in kinds] for kinds in ROUNDS)]:
+        ranked = sorted(part, key=lambda e: _rank(e, blamed))
         for _, group in groupby(ranked, key=lambda e: _rank(e, blamed)):
             for edit in group:
                 if work > WORK_MAX:
@@ -89,6 +93,25 @@ def try_changes(
                 tried.cures.sort(key=lambda cure: not cure.every_start)
                 return tried
     return tried
+
+
+def _is_suspect(edit: Edit, blame: Blame, one_sided: int) -> bool:
+    """Does it change the very act that the story shows to be wrong? That is tried first."""
+    if edit.act is None:
+        return False
+    if edit.kind == TURN and edit.act.op in THROWS:
+        return edit.old is blame.odd or bool(edit.act.mask & one_sided)
+    if edit.kind not in (NOT_DO, OTHER, MOVE) or blame.early is None:
+        return False
+    rule, word, mask = blame.early
+    return edit.old is rule and edit.act.word == word and bool(edit.act.mask & mask)
+
+
+def _one_sided(rules: list[CompiledRule]) -> int:
+    """Turnouts (bits) that rules throw to one side only, and more than one rule: one may mean the other."""
+    throws = [(act.op, act.mask) for rule in rules for act in rule.acts if act.op in THROWS]
+    alone = [one for one in throws if throws.count(one) > 1 and (OPPOSITE[one[0]], one[1]) not in throws]
+    return sum({mask for _, mask in alone})
 
 
 def _look_at_every_start(scene: Scene, cures: list[Cure], blamed: list[CompiledRule], limits: Limits) -> None:

@@ -11,6 +11,7 @@ from reedway.boardfile.clash import check_clashes, rules_by_event
 from reedway.boardfile.compile import Compiled
 from reedway.boardfile.grammar import Act, Condition
 from reedway.boardfile.rulewords import CompiledRule, merge_acts
+from reedway.layout.model import Text
 
 OPPOSITE = {
     w.OP_SET: w.OP_CLEAR,
@@ -35,6 +36,7 @@ class Edit:
     new: CompiledRule | None = None
     condition: Condition | None = None  # that is new
     start: tuple | None = None  # the values of the start in place of its own
+    act: Act | None = None  # that is taken out, moved, or has another in its place
     also: tuple[CompiledRule, CompiledRule] | None = None  # another rule, and what takes its place
 
 
@@ -161,11 +163,12 @@ class Edits:
                 if is_turned or (old.op == act.op and _family(old) == _family(act) and turned not in done):
                     acts = [*rule.acts[:i], act, *rule.acts[i + 1 :]]
                     what = f"write `{act.text}` in place of `{old.text}` {_at(rule)}"
-                    yield Edit(TURN if is_turned else OTHER, what, rule, changed(rule, rule.conditions, acts))
+                    new = changed(rule, rule.conditions, acts)
+                    yield Edit(TURN if is_turned else OTHER, what, rule, new, act=old)
         for i, act in enumerate(rule.acts):
             new = changed(rule, rule.conditions, rule.acts[:i] + rule.acts[i + 1 :])
             if new is not None and act.op in OPPOSITE:
-                yield Edit(NOT_DO, f"take `{act.text}` out of what {_rule(rule)} does", rule, new)
+                yield Edit(NOT_DO, f"take `{act.text}` out of what {_rule(rule)} does", rule, new, act=act)
 
     def moves(self, rules: Iterable[CompiledRule]) -> Iterator[Edit]:
         """Each act on a relay or a block of these rules done by another `at` rule instead."""
@@ -183,28 +186,31 @@ class Edits:
                     more = None if done else changed(other, other.conditions, [*other.acts, act])
                     if rest is not None and more is not None and other is not rule:
                         what = f"move `{act.text}` from {_rule(rule)} to {_rule(other)}"
-                        yield Edit(MOVE, what, rule, rest, also=(other, more))
+                        yield Edit(MOVE, what, rule, rest, act=act, also=(other, more))
 
     def of_start(self, number: int) -> Iterator[Edit]:
         """Every change of the values that one start gives."""
         layout = self.compiled.layout
         start = layout.starts[number]
         conditions, relays, positions, go, places = self.compiled.plan[16][number]
-        where = f"of the start {start.name} at line {start.line}"
+
+        def of_the_start(texts: list[Text]) -> str:
+            return f"of the start {start.name} at line {texts[0].line if texts else start.line}"
+
         for i, relay in enumerate(layout.relays):
             if relay.follows is None:
                 word, bit = i // w.WORD_BITS, 1 << i % w.WORD_BITS
                 values = (*relays[:word], relays[word] ^ bit, *relays[word + 1 :])
                 verb, to = ("take", "out of") if relays[word] & bit else ("add", "to")
-                what = f"{verb} `{relay.name}` {to} relays_in {where}"
+                what = f"{verb} `{relay.name}` {to} relays_in {of_the_start(start.relays_in)}"
                 yield Edit(START, what, start=(conditions, values, positions, go, places))
         for i, turnout in enumerate(layout.turnouts):
             to = turnout.first if positions >> i & 1 else turnout.second
-            what = f"write `{turnout.name} to {to}` in turnouts {where}"
+            what = f"write `{turnout.name} to {to}` in turnouts {of_the_start(start.turnouts)}"
             yield Edit(START, what, start=(conditions, relays, positions ^ 1 << i, go, places))
         for i, block in enumerate(layout.blocks):
             verb, to = ("take", "out of") if go >> i & 1 else ("add", "to")
-            what = f"{verb} `{block.name}` {to} go {where}"
+            what = f"{verb} `{block.name}` {to} go {of_the_start(start.go)}"
             yield Edit(START, what, start=(conditions, relays, positions, go ^ 1 << i, places))
 
 

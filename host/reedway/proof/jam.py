@@ -5,7 +5,7 @@ from __future__ import annotations
 from reedlogic import words as w
 from reedway.boardfile.grammar import Condition
 from reedway.boardfile.rulewords import CompiledRule
-from reedway.proof.rulenames import head, listed, so_since
+from reedway.proof.rulenames import head, listed, so_since, was_not
 from reedway.proof.scene import Scene
 from reedway.proof.tracing import Moment
 from reedway.proof.world import World
@@ -29,6 +29,7 @@ class Jam:
         self.rules: list[CompiledRule] = []
         self.lines: list[str] = []
         self.told: set[str] = set()
+        self.freeing: set[int] = set()  # rules told that let a train go
         for j in range(len(scene.trains)) if trains is None else trains:
             self._train(j)
 
@@ -56,17 +57,30 @@ class Jam:
                 f"{where}: {block} may go, but waits for points that are not known to lie right."
             )
             return
-        rules = [rule for rule in self._all() if _does(rule, w.OP_SET, w.W_GO, bit)]
+        rules = [
+            rule
+            for rule in self._all()
+            if _does(rule, w.OP_SET, w.W_GO, bit) and not self._is_for_another(rule, place)
+        ]
         if not rules:
             self.lines.append(f"{where}, and no rule ever lets {block} go.")
             return
-        if block in self.told:
+        if all(id(rule) in self.freeing for rule in rules):
             self.lines.append(f"{where} and waits for {block} too.")
             return
-        self.told.add(block)
+        self.freeing |= {id(rule) for rule in rules}
         self.lines.append(f"{where} and waits for {block} to go:")
         for rule in rules[:RULES_MAX]:
             self._rule(rule)
+
+    def _is_for_another(self, rule: CompiledRule, place: int) -> bool:
+        """Does it throw the points behind the place to another one's track?"""
+        target = self.track.to[place][0]
+        if not self.track.is_trailing(target):
+            return False
+        bit = 1 << self.track.turnout(target)
+        other = (w.OP_THROW_A, w.OP_THROW_B)[1 - self.track.position_into(place, target)]
+        return any(act.op == other and act.mask & bit for act in rule.acts)
 
     def _rule(self, rule: CompiledRule) -> None:
         """Why this rule does not act."""
@@ -78,7 +92,7 @@ class Jam:
             )
             return
         told = [f"`{c.text}` ({so_since(self.scene.compiled.numbering, self.moments, c)})" for c in lacking]
-        self.lines.append(f"- the rule at line {rule.line} lacks {listed(told)}.")
+        self.lines.append(f"- the rule at line {rule.line} waits for {listed(told)}.")
         for condition in lacking:
             self._why_not(condition)
 
@@ -97,14 +111,16 @@ class Jam:
             self.lines.append(f"- no rule ever makes it so that `{condition.text}`.")
         for rule in rules[:RULES_MAX]:
             self.rules.append(rule)
-            comes = f"- `{condition.text}` comes of the rule at line {rule.line} ({head(rule)})"
+            comes = f"- `{condition.text}` is made by the rule at line {rule.line} ({head(rule)})"
             self.lines.append(comes + self._missed(rule) + ".")
 
     def _missed(self, rule: CompiledRule) -> str:
         """The last step at which the event of a rule came, and its conditions did not hold."""
         if rule.event is None:
             lacking = [f"`{c.text}`" for c in rule.conditions if not self._holds(c)]
-            return f", which lacks {listed(lacking)}" if lacking else ""
+            return f", which waits for {listed(lacking)}" if lacking else ""
+        sensor = rule.event.text.removesuffix(" hit")
+        is_hit = sensor != rule.event.text
         for n in range(len(self.moments) - 1, 0, -1):
             moment = self.moments[n]
             if rule.event.number not in self._events(moment):
@@ -113,12 +129,13 @@ class Jam:
                 return f", last at step {n}"
             words = self.scene.machine.packing.unpack(moment.before & self.scene.machine.all)
             lacking = [
-                f"`{c.text}`"
+                c.text
                 for c in rule.conditions
                 if any(words[word] & mask != value for word, mask, value in c.bits)
             ]
-            return f"; at step {n} that came, but not {listed(lacking)}" if lacking else ""
-        return f"; {rule.event.text} did not come"
+            came = f"{sensor} was hit" if is_hit else f"{rule.event.text} came"
+            return f"; {came} at step {n}, but {was_not(lacking)} then" if lacking else ""
+        return f"; {sensor} was not hit" if is_hit else f"; {rule.event.text} did not come"
 
     def _events(self, moment: Moment) -> list[int]:
         if moment.told is None or moment.told.event < 0:

@@ -70,6 +70,16 @@ def listed(texts: list[str]) -> str:
     return " and ".join([", ".join(texts[:-1]), texts[-1]] if len(texts) > 1 else texts)
 
 
+def was_not(texts: list[str]) -> str:
+    """What was so in place of conditions: `INTO B was out and Bridge did not go`."""
+    said = []
+    for text in texts:
+        name, _, last = text.rpartition(" ")
+        turned = {"in": "was out", "out": "was in", "goes": "did not go", "stops": "did not stop"}
+        said.append(f"{name} {turned[last]}" if last in turned else f"`{text}` was not so")
+    return listed(said)
+
+
 def so_since(numbering: Numbering, moments: list[Moment], condition: Condition) -> str:
     """What is so in place of a condition, and since when: `LINE KEPT in` since step 4, by line 178."""
     word, mask, value = condition.bits[0]
@@ -83,13 +93,15 @@ def so_since(numbering: Numbering, moments: list[Moment], condition: Condition) 
 
 
 def since(moments: list[Moment], condition: Condition, before: int, opposite: bool = False) -> str:
-    """`since step 4, by the rule at line 178`; or `from the start`"""
+    """`since step 4, by the rule at line 178`; `since line 178 at the start`, or `from the start`"""
     word, mask, value = condition.bits[0]
     is_on = bool(value) != opposite
     op = w.OP_SET if is_on else w.OP_CLEAR
     if word == w.W_POSITION:
         word, op = WANTED, w.OP_THROW_B if is_on else w.OP_THROW_A
     found = last_rule(moments, before, op, word, mask)
-    if found is None or found[0] == 0:
+    if found is None:
         return "from the start"
+    if found[0] == 0:
+        return f"since line {found[1].line} at the start"
     return f"since step {found[0]}, by line {found[1].line}"

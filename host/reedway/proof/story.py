@@ -6,11 +6,14 @@ from reedlogic import words as w
 from reedway.proof.judge import Verdict
 from reedway.proof.rulenames import did, timer
 from reedway.proof.scene import Scene
+from reedway.proof.spots import AGAINST
 from reedway.proof.told import Told
 from reedway.proof.tracing import Moment, Tracer, bits
 
 EFFECTS_MAX = 6
 RULES_INDENT = " " * 7
+MAY_GO = "(may go: the rules let a train out; the block itself goes when all points lie right)"
+UNANSWERED = "(no rule does anything at this hit)"
 MESSAGES = (w.W_NOTE, w.W_CAUTION, w.W_LAMP)
 
 
@@ -28,7 +31,12 @@ def story(scene: Scene, verdict: Verdict, moments: list[Moment] | None = None) -
             said = f"{said.removesuffix('.')}, before {late} has run out."
         lines.append(f"{number:3}. {said}{_effects(scene, moment)}")
         lines += _rules(scene, moment)
-    lines.append(_end(verdict))
+        if told.kind == "hit" and told.event >= 0 and not moment.acted:
+            lines.append(f"{RULES_INDENT}{UNANSWERED}")
+    lines += _end(verdict, scene)
+    first = next((n for n, line in enumerate(lines) if " may go" in line), -1)
+    if first >= 0:
+        lines.insert(first + 1, f"{RULES_INDENT}{MAY_GO}")
     return lines
 
 
@@ -50,10 +58,16 @@ def _beginning(scene: Scene) -> str:
     return f"At the start ({scene.start}) there stand {text}."
 
 
-def _end(verdict: Verdict) -> str:
-    if verdict.is_bad and "move again" not in verdict.why:
-        return f"     Then {verdict.why}."
-    return f"     From here on {verdict.why}."
+def _end(verdict: Verdict, scene: Scene) -> list[str]:
+    """What must not be; where a train comes into points that are not known to lie right, this step too."""
+    if not verdict.is_bad or "move again" in verdict.why:
+        return [f"     From here on {verdict.why}."]
+    for train in scene.trains:
+        for section in scene.spots.track.sections:
+            if verdict.why == f"{train} goes {AGAINST.format(section.name)}":
+                step = f"{len(verdict.steps) + 1:3}. {train[0].upper()}{train[1:]} comes into {section.name}."
+                return [step, f"     So {verdict.why}."]
+    return [f"     Then {verdict.why}."]
 
 
 def _rules(scene: Scene, moment: Moment) -> list[str]:

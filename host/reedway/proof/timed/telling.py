@@ -87,7 +87,7 @@ def timed_assumptions(scene: Scene, rails: Rails, made: list[Makeup], fault: str
         "Lengths and spots are those of the file; rails before the gap of a place stay live.",
         "Points move at some time in their pulse. Coils are never too hot for a throw.",
         "Sensors close for trains only; a sensor is rearmed before the next train comes.",
-        "For coming round again: what is possible again and again happens at last.",
+        "A train that can move does so in the end, and so does whatever else can happen again and again.",
     ]
     layout = scene.spots.track.layout
     bare = [t.name for t in layout.turnouts if t.contact_first is None and t.contact_second is None]
