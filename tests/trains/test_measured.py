@@ -134,6 +134,15 @@ def test_what_has_just_started_is_left_out(tmp_path: Path) -> None:
         measured(GO_SENSOR, log, "goods train")
 
 
+def test_a_log_that_does_not_tell_the_feeds_gives_nothing(tmp_path: Path) -> None:
+    """Begun in mid-show: no feed came on since."""
+    log = by_hand(tmp_path / "a.jsonl", "12340 hit N1", "41507 hit N2")
+    kept = [line for line in log.read_text(encoding="utf-8").splitlines() if '"feed"' not in line]
+    log.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    with pytest.raises(ReedwayError, match="the log does not say that it was live"):
+        measured(GO_SENSOR, log, "goods train")
+
+
 def test_with_other_trains_it_is_refused(tmp_path: Path) -> None:
     shipped = CONFIG / "sessions" / "three-trains-go-sensor_ordinary.jsonl"
     with pytest.raises(ReedwayError, match=r"ordinary\.jsonl:17: 3 trains were started \(three trains\)"):

@@ -22,7 +22,7 @@ from reedway.trains.running.ground import Ground
 RUN_UP_MM = 500.0  # so far before the first sensor, and so long before its hit, the rails were live too
 RUN_UP_MS = 5000
 STRAY_PART_MAX = 0.1  # of the hits
-DEAD = "a rail was dead on the way, or shortly before"
+DEAD = "a rail was dead on the way or shortly before, or the log does not say that it was live"
 NOT_NEXT = "the second sensor does not follow the first on the track"
 TWO_WAYS = "two ways of different length lead from the first sensor to the second"
 CUT_OFF = "the track power failed, the board was late or all was stopped between them"
