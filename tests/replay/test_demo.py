@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -165,8 +166,8 @@ def test_a_hit_glows_for_a_while() -> None:
 
 def test_the_film_keeps_its_time_and_its_place(monkeypatch: pytest.MonkeyPatch) -> None:
     now = [100.0]
-    monkeypatch.setattr(film.time, "monotonic", lambda: now[0])
-    monkeypatch.setattr(film.time, "sleep", lambda s: now.__setitem__(0, now[0] + s))
+    clock = SimpleNamespace(monotonic=lambda: now[0], sleep=lambda s: now.__setitem__(0, now[0] + s))
+    monkeypatch.setattr(film, "time", clock)  # the film's alone: threads of other tests go on by the real one
     layout = load(str(LAYOUT))
     lines = list(LogReader(LOG))
     out = Terminal()
