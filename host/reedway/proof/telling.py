@@ -9,7 +9,7 @@ from reedway.proof.advice import Advice, advise
 from reedway.proof.cure import Cure
 from reedway.proof.judge import FAILS, REFUTED, UNDECIDED, Limits, Verdict
 from reedway.proof.scene import Scene
-from reedway.proof.story import story
+from reedway.proof.story import MAY_GO, story
 from reedway.proof.tracing import Moment, Tracer
 
 COLUMNS = 96
@@ -81,6 +81,8 @@ class Teller:
             "What happens, step by step:",
             *story(scene, verdict, moments),
         ]
+        if len(self.bad) > 1:  # said once
+            lines = [line for line in lines if MAY_GO not in line]
         return [*lines, "Why:", *(f"  {line}" for line in advice.why)] if advice.why else lines
 
 
