@@ -133,16 +133,19 @@ def test_the_story_names_the_guilty_line_and_the_cure(what: str) -> None:
 def test_a_later_start_is_given_the_change_that_sets_every_start_right() -> None:
     made = compiled(SOURCE.replace("pull in B KEPT, throw entry to B", "pull in B KEPT, throw entry to A"))
     teller = Teller(LIMITS)
-    changes = []
+    changes, said = [], ""
     for start in (0, 1):
         scene = scenes(made, start)[0]
         verdict = judge(scene, False, LIMITS)
-        teller.tell(scene, verdict)
+        said += " ".join(" ".join(teller.tell(scene, verdict)).split())
         changes.append(teller.advice(verdict).change)
     cure = "write `throw entry to B` in place of `throw entry to A` in the rule at line 193"
     assert changes[0] == [
         f"What to change (tried): {cure}; then this does not happen, and every start of this file is proved."
     ]
+    assert "keeps track B (`pull in B KEPT`) but does `throw entry to A`, which leads the train into" in said
+    assert "had dropped it out" not in said  # of an innocent rule
+    assert said.count("(may go: ") == 1
     assert changes[1] == [f"What to change: the same change as above sets this right too: {cure}."]
 
 
