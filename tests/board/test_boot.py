@@ -44,13 +44,13 @@ class Chip:
     def value(self, value: int) -> None:
         self.log.append(("led", value))
 
-    def boot(self, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+    def boot(self, monkeypatch: pytest.MonkeyPatch, with_boot: bool = True) -> dict[str, Any]:
         """Run boot.py and main.py; their globals afterwards, with what was handed to the loop as `ran`."""
         chip = self
 
         class Memory:
             def __getitem__(self, address: int) -> int:
-                return chip.memory[address]
+                return chip.memory.get(address, 0)
 
             def __setitem__(self, address: int, value: int) -> None:
                 chip.memory[address] = value
@@ -78,7 +78,8 @@ class Chip:
         start.run = lambda *given: space.update(ran=given)  # type: ignore[attr-defined]
         monkeypatch.setitem(sys.modules, "reedboard.start", start)
         monkeypatch.delitem(sys.modules, "reedboard.pads", raising=False)
-        exec(compile(BOOT.read_text(), "boot.py", "exec"), space)
+        if with_boot:
+            exec(compile(BOOT.read_text(), "boot.py", "exec"), space)
         self.log.append(("booted",))
         exec(compile(MAIN.read_text(), "main.py", "exec"), space)
         return space
@@ -144,6 +145,27 @@ def test_the_fault_that_stood_is_kept_and_the_marks_are_ready_for_the_next_reset
     assert marks.fault_of(chip.memory[chip.base]) == 513
     assert chip.memory[chip.base] >> 12 & 15 == marks.NOTHING and chip.memory[chip.base + 4] == 0
     assert chip.base == 0x4005800C == chips.SCRATCH
+
+
+@pytest.mark.parametrize("chip_name", ["RP2040", "RP2350"])
+@pytest.mark.parametrize("runs", [True, False])
+def test_a_watchdog_that_runs_gets_time_for_the_imports_and_none_is_started(
+    monkeypatch: pytest.MonkeyPatch, runs: bool, chip_name: str
+) -> None:
+    # data sheets of both chips, "Watchdog": control register with its enable bit 30, then the load register
+    chip = Chip((RUNNING, 5000), 5003, chip=chip_name)
+    control = {"RP2040": 0x40058000, "RP2350": 0x400D8000}[chip_name]
+    chip.memory[control] = int(runs) << 30 | 900_000
+    chip.boot(monkeypatch)
+    assert chip.memory[control] == int(runs) << 30 | 900_000
+    assert chip.memory.get(control + 4) == (4_000_000 if runs else None)
+
+
+def test_without_boot_py_a_watchdog_that_runs_gets_no_more_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    chip = Chip((RUNNING, 5000), 5003)
+    chip.memory[0x40058000] = 1 << 30
+    chip.boot(monkeypatch, with_boot=False)
+    assert 0x40058004 not in chip.memory
 
 
 @pytest.mark.parametrize("presses", [1, 15])

@@ -65,6 +65,7 @@ def test_a_file_written_in_mid_pulse_does_not_touch_the_pulse(board: Chip) -> No
     gap_ms = max(later - earlier for (earlier, _), (later, _) in zip(edges, edges[1:], strict=False))
     print(f"a file of 4200 bytes written in mid-pulse: longest time between two scans {gap_ms:.0f} ms")
     board.say("x")  # hang, and so begin anew
+    board.run(20)
     booted(board)
 
 
@@ -133,8 +134,9 @@ def test_without_boot_py_a_soft_reset_leaves_the_pin_high(letter: str) -> None:
     if letter == "e":
         chip.run(8)
         chip.send(b"\x03\x03\x01\x04")
-    chip.until(lambda: not chip.is_high(EXIT_A), 1500, 20)
+    assert chip.until(lambda: not chip.is_high(EXIT_A), 1500, 5)
     begin, end = chip.pulses(EXIT_A)[-1]
+    end = min(end, chip.now_ms)  # the emulator tells of no edge when the watchdog resets the pins
     edges = [edge for edge in arm_edges(chip) if edge[0] < end]
     opens_ms = pump.opens_ms(edges)
     print(
