@@ -55,6 +55,13 @@ def test_parts_are_generic_and_rated():
     assert (pulls.count, pulls.rating) == (5, "10 kohm, 0.25 W")  # four coils and the track feed
     assert parts["bank capacitor"].rating == "10000 uF, 35 V"
     assert parts["charging resistor"].rating == "100 ohm, 12 W or more"  # 24 V squared over 100 ohm, twice
+    assert parts["discharging resistor"].rating == parts["charging resistor"].rating
+    assert (parts["lamp"].count, parts["lamp"].rating) == (4, "12 V, 2 W to 3 W")  # one for each coil
+    # 24 V over 4.5 ohm is 5.3 A; with coil's and source's wires, 4 m there and back at 0.039 ohm/m, 5.0 A.
+    assert parts["test switch"].rating.split(", ")[1] in parts["freewheel diode, fast or Schottky"].rating
+    assert parts["test switch"].rating.startswith("on and off, 5 A")
+    pairs = {part.why: part.count for part in listed if part.what == "terminal"}
+    assert pairs == {"each input, coil, feed and switched supply": 8, "beside each sensor": 2}
     assert parts["coil supply, finished, with plug"].rating == "24 V DC, isolated output, 0.3 A"
     assert parts["5 V supply, finished, with plug"].rating == "0.6 A"
     assert parts["shift register, 8 outputs with latch"].count == 1

@@ -117,8 +117,9 @@ def test_cautions_stand_where_they_belong():
 
 
 def test_a_reader_can_name_what_to_buy_and_in_which_order():
+    # Row 0 is measured before anything is bought.
     rows = [line for line in text_of("README.md").split("\n") if re.match(r"\| \d \|", line)]
-    assert [int(row.split("|")[1]) for row in rows] == list(range(len(rows)))  # 0 is measured before anything is bought
+    assert [int(row.split("|")[1]) for row in rows] == list(range(len(rows)))
     assert all(len([cell for cell in row.split("|") if cell.strip()]) == 4 for row in rows)
     steps = re.findall(r"^## (\d)\.", text_of("first-power-up.md"), re.M)
     assert steps == [str(number) for number in range(1, len(steps) + 1)]

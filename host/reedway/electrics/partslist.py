@@ -52,7 +52,7 @@ def parts(layout: Layout, rows: list[Row]) -> list[Part]:
         Part(1, "Schottky diode", "20 V, 1 A (1N5817)", "from the 5 V supply into VSYS, stripe to the board"),
         *_magnets(layout),
         Part(1, "bench supply with a current limit", "12 V, 0.5 A", "first power-up, step 3"),
-        Part(2, "lamp", "12 V, 2 W to 5 W", "first power-up, in place of coils and track"),
+        *_lamps(rows),
         *_terminals(rows),
         Part(1, "multimeter", "volts, ohms", "every step"),
     ]
@@ -60,11 +60,19 @@ def parts(layout: Layout, rows: list[Row]) -> list[Part]:
 
 
 def _terminals(rows: list[Row]) -> list[Part]:
-    """A pair for each wire that leaves the board's base."""
+    """A pair for each wire that leaves the board's base, and one beside each sensor."""
     pairs = _count(rows, b.P_INPUT, b.P_COIL, b.P_FEED, b.P_SUPPLY) + sum(on_register(row) for row in rows)
-    return (
-        [Part(pairs, "terminal", "screw or spring, two poles", "each input, coil and feed")] if pairs else []
-    )
+    sensors = sum(row.what.startswith("sensor ") for row in rows)
+    rating = "screw or spring, two poles"
+    found = [Part(pairs, "terminal", rating, "each input, coil, feed and switched supply")] if pairs else []
+    return found + ([Part(sensors, "terminal", rating, "beside each sensor")] if sensors else [])
+
+
+def _lamps(rows: list[Row]) -> list[Part]:
+    """One for each coil, used again for the track: a wrong one that flashes must be seen."""
+    count = max(_count(rows, b.P_COIL), _count(rows, b.P_FEED))
+    why = "first power-up, in place of coils and track"
+    return [Part(count, "lamp", "12 V, 2 W to 3 W", why)] if count else []
 
 
 def wire_parts(lengths_m: dict[float, float]) -> list[Part]:
@@ -94,7 +102,7 @@ def _magnets(layout: Layout) -> list[Part]:
         trains = max((len(start.trains_at) for start in layout.starts), default=0)
         carried = {"": trains} if trains and layout.sensors else {}
     return [
-        Part(count, "magnet", _shape(layout, kind), "under the trains; see magnets; two spare")
+        Part(count, "magnet", _shape(layout, kind), "under the trains; see magnets; buy 2 more as spares")
         for kind, count in carried.items()
     ]
 
@@ -184,6 +192,7 @@ def _transistors(direct: list[Wired]) -> list[Part]:
             f"{rated_v(2 * volts)}, {rated_a(amps)} peak",
             "across each coil, stripe to plus",
         ),
+        Part(1, "test switch", f"on and off, {rated_a(amps)}, leads with clips", "first power-up, step 6"),
     ]
 
 

@@ -19,6 +19,7 @@ def source_parts(layout: Layout) -> list[Part]:
         found.append(_supply(layout, source))
         if source.bank_f:
             found += _bank(source)
+            found.append(_discharger(source))
         if source.fuse:
             rating = f"{source.fuse.letter} {source.fuse.rating_a:g} A"
             found.append(Part(1, "fuse and holder", rating, f"source {source.name}"))
@@ -36,6 +37,13 @@ def _supply(layout: Layout, source: Source) -> Part:
         amps, why = max(drawn, default=0.0), "one cold coil and a quarter: one is pulsed at a time"
     rating = f"{shown(source.voltage_v, 'V')} {kind}, {shown(1.25 * amps, 'A', 2)}"
     return Part(1, "coil supply, finished, with plug", rating, f"source {source.name}: {why}")
+
+
+def _discharger(source: Source) -> Part:
+    """On insulated clips, for a bank whose bleeder is open. It is warm for seconds only."""
+    ohm = source.charge_ohm or 100.0
+    rating = f"{shown(ohm, 'ohm')}, {shown(2 * source.voltage_v**2 / ohm, 'W', 2)} or more"
+    return Part(1, "discharging resistor", rating, "on insulated clips: empties a bank whose bleeder failed")
 
 
 def _bank(source: Source) -> list[Part]:
