@@ -20,7 +20,7 @@ test-pico: $(TOOLS)
 	@if [ -z "$$REEDWAY_PICO_UF2" ]; then \
 	  echo "left out: REEDWAY_PICO_UF2 names no MicroPython image (.uf2) for the emulated chip"; \
 	else \
-	  $(PIP) rp2040py littlefs-python && $(BIN)/python -m pytest tests/pico -s; \
+	  $(PIP) rp2040py littlefs-python && $(BIN)/python -m pytest tests/pico -n auto --dist loadfile -rP; \
 	fi
 
 lint: $(TOOLS)

@@ -1,6 +1,9 @@
-"""A layout for the emulated chip (no panel: its shift clock would make the emulation slow) and its files."""
+"""Layouts for the emulated chip, the files of their board folders, and what lets a test disturb them."""
 
 from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
 
 from reedway.boardfile.build import board_contents
 from reedway.boardfile.compile import Compiled, compile_layout
@@ -13,10 +16,14 @@ board: pico
 sensors:
   N1: {terminal: sensor 1}
   N2: {terminal: sensor 2}
+  N3: {terminal: sensor 3}
+  N4: {terminal: sensor 4}
 turnouts:
   exit: {positions: [A, B], coils: [coil 1, coil 2], pulse: 80 ms}
 blocks:
   Hold: {terminal: feed 1}
+  Loop: {terminal: feed 2}
+  Yard: {terminal: feed 3}
 track_feed: {terminal: track feed}
 places:
   H: {block: Hold}
@@ -25,17 +32,26 @@ rules:
     do: [throw exit to B]
   - at: N2 hit
     do: [Hold stops]
+  - at: N3 hit
+    do: [Loop stops]
+  - at: N4 hit
+    do: [Yard stops, throw exit to A]
 starts:
-  one train: {trains: [H], turnouts: [exit to A], go: [Hold]}
+  one train: {trains: [H], turnouts: [exit to A], go: [Hold, Loop, Yard]}
 """
+PAIRS = (Path(__file__).resolve().parents[2] / "config" / "three-trains-pairs.yaml").read_bytes()
 MARK_GPIO = 22  # high while a scan runs
-BEGIN_GPIO = 21  # high from the instruction before the soft reset
+# These two have no terminal on the board, so that every layout leaves them free.
+BEGIN_GPIO = 23  # high from the instruction before the soft reset
+SERVE_GPIO = 24  # high while a hit or an opening is served, its outputs not yet put out
 
 # What main.py imports first in a test: more commands, and pins that show what goes on.
 PATCH = b"""\
+import gc
 import machine
 from machine import Pin, mem32
 from reedboard import board, link
+from reedlogic import edges
 
 old = link.Link._carry_out
 def carry_out(self, kind, now):
@@ -44,18 +60,26 @@ def carry_out(self, kind, now):
         while True:
             pass
     if kind == 121:  # y: soft reset
-        mem32[0xD0000014] = 1 << 21
+        mem32[0xD0000014] = 1 << 23
         machine.soft_reset()
     if kind == 102:  # f: a file is written
         with open("written.txt", "w") as file:
             file.write("written in mid-pulse " * 200)
+    if kind == 103:  # g: how much of the heap is free
+        gc.collect()
+        print("heap", gc.mem_free())
+        return 0
+    if kind == 117:  # u: the same without collecting first
+        print("heap", gc.mem_free())
+        return 0
     if kind == 101:  # e: an exception that nobody catches
         raise RuntimeError("told to fail")
     return old(self, kind, now)
 link.Link._carry_out = carry_out
 
 Pin(22, Pin.OUT, value=0)
-Pin(21, Pin.OUT, value=0)
+Pin(23, Pin.OUT, value=0)
+Pin(24, Pin.OUT, value=0)
 old_scan = board.Board.scan
 def scan(self, now):
     mem32[0xD000001C] = 1 << 22
@@ -63,6 +87,12 @@ def scan(self, now):
     mem32[0xD000001C] = 1 << 22
     return on_time
 board.Board.scan = scan
+old_confirm = edges.Edges.confirm
+def confirm(self, now, i, closed):
+    mem32[0xD000001C] = 1 << 24
+    old_confirm(self, now, i, closed)
+    mem32[0xD000001C] = 1 << 24
+edges.Edges.confirm = confirm
 """
 START = b"    from reedboard.start import run\n"
 
@@ -116,14 +146,15 @@ print("speed", (took - overhead) // 400, free - gc.mem_free())
 """
 
 
-def compiled() -> Compiled:
-    """The layout, compiled."""
-    return compile_layout(load_bytes("bench.yaml", LAYOUT))
+@cache
+def compiled(layout: bytes = LAYOUT) -> Compiled:
+    """A layout, compiled."""
+    return compile_layout(load_bytes("bench.yaml", layout))
 
 
-def files(with_boot: bool = True, main: bytes | None = None) -> dict[str, bytes]:
+def files(with_boot: bool = True, main: bytes | None = None, layout: bytes = LAYOUT) -> dict[str, bytes]:
     """The board folder, with a main.py that first imports what lets a test disturb it."""
-    contents = board_contents(compiled())
+    contents = board_contents(compiled(layout))
     assert START in contents["main.py"]
     contents["main.py"] = main or contents["main.py"].replace(START, b"    import patch\n" + START)
     contents["patch.py"] = PATCH
@@ -132,6 +163,6 @@ def files(with_boot: bool = True, main: bytes | None = None) -> dict[str, bytes]
     return contents
 
 
-def gpio(terminal: str) -> int:
-    """GPIO of a terminal."""
-    return next(row.where for row in compiled().pins if row.terminal == terminal)
+def gpio(terminal: str, layout: bytes = LAYOUT) -> int:
+    """GPIO, or place on its register, of a terminal."""
+    return next(row.where for row in compiled(layout).pins if row.terminal == terminal)

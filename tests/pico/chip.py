@@ -23,7 +23,7 @@ from reedway.board.protocol import Line, Splitter, encode
 
 BLOCK_BYTES, BLOCKS, FLASH_BYTES = 4096, 352, 2 << 20
 MS = 1_000_000  # nanoseconds
-USABLE = [*range(23), 26, 27, 28]
+PINS = [*range(25), 26, 27, 28]  # 23 and 24 have no terminal; 25 is the lamp
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Chip:
         self.reading = Reading(self.mcu.usb_ctrl)
         self.device.cdc.on_serial_data = self._hear
         self.device.cdc.on_device_connected = self._connected
-        for gpio in USABLE:
+        for gpio in PINS:
             self.mcu.gpio[gpio].add_listener(self._listener(gpio))
             self.mcu.gpio[gpio].set_input_value(True)  # open contacts, pulled up
         self.mcu.core.pc = FLASH_START_ADDRESS

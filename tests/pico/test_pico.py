@@ -13,11 +13,13 @@ from pico.image import image
 
 UF2 = image()
 
-from pico.bench import MARK_GPIO, SPEED_MAIN, files, gpio  # noqa: E402
+from pico.bench import LAYOUT, PAIRS, SPEED_MAIN, files, gpio  # noqa: E402
 from pico.chip import Chip  # noqa: E402
+from pico.hits import first_edge, late_scans, scans, served  # noqa: E402
 from pico.talk import ARM, BOOT_MS, POWER_ON, booted, hello, started  # noqa: E402
 
 EXIT_A, EXIT_B, SENSOR = (gpio(t) for t in ("coil 1", "coil 2", "sensor 1"))
+FEEDS = tuple(gpio(f"feed {number}") for number in (1, 2, 3))
 LATE_MS = 20  # from here a scan is late
 
 
@@ -27,10 +29,6 @@ def running() -> Iterator[Chip]:
     chip = booted(Chip(UF2, files()))
     assert hello(chip)[4] == POWER_ON
     yield started(chip)
-
-
-def scans(chip: Chip, since: float) -> list[tuple[float, float]]:
-    return [span for span in chip.pulses(MARK_GPIO) if span[0] > since and span[1] != float("inf")]
 
 
 def test_the_start_pulses_the_coil_exactly(running: Chip) -> None:
@@ -48,12 +46,13 @@ def test_every_millisecond_has_its_scan(running: Chip) -> None:
     assert longest_us < 1000
 
 
-def test_speed_and_allocation_of_the_idle_loop() -> None:
-    chip = Chip(UF2, files(with_boot=False, main=SPEED_MAIN))
+@pytest.mark.parametrize("layout", [LAYOUT, PAIRS], ids=["bench", "three-trains-pairs"])
+def test_speed_and_allocation_of_the_idle_loop(layout: bytes) -> None:
+    chip = Chip(UF2, files(with_boot=False, main=SPEED_MAIN, layout=layout))
     assert chip.until(lambda: any(text.startswith("speed") for text in chip.texts), BOOT_MS, 20), chip.texts
     _word, scan_us, taken = next(text for text in chip.texts if text.startswith("speed")).split()
     print(f"idle loop {scan_us} us a millisecond, {taken} bytes of heap taken in 400")
-    assert int(scan_us) < 400
+    assert int(scan_us) < 400 and int(taken) == 0
 
 
 def test_a_hit_reaches_the_coil(running: Chip) -> None:
@@ -81,15 +80,6 @@ def test_the_pulse_that_began_ends_in_time(running: Chip) -> None:
     running.run(60)
     begin, end = running.pulses(EXIT_B)[-1]
     assert end - begin == pytest.approx(80 + 1 / 64, abs=0.02)
-
-
-def late_scans(chip: Chip) -> int:
-    """As the board's own tally has it."""
-    chip.lines = [line for line in chip.lines if line.kind != "t"]
-    chip.say("t")
-    rows = lambda: [line.fields for line in chip.lines if line.kind == "t" and line.fields[0] == 44]  # noqa: E731
-    assert chip.until(lambda: bool(rows()), 3000)
-    return int(rows()[-1][1])
 
 
 def longest_gap(chip: Chip, since: float) -> float:
@@ -124,6 +114,23 @@ def test_a_host_that_closes_the_port_makes_no_scan_late(running: Chip) -> None:
     gap_ms = longest_gap(running, since)
     print(f"port closed and opened again: longest time between two scans {gap_ms:.2f} ms")
     assert gap_ms < LATE_MS
+    assert late_scans(running) == 0
+
+
+def test_of_three_hits_at_once_each_is_out_before_the_next_is_served(running: Chip) -> None:
+    """In file order; the coil comes last, when all that is due at that millisecond has been served."""
+    at = running.now_ms
+    for sensor in ("sensor 2", "sensor 3", "sensor 4"):
+        running.close(gpio(sensor))
+    assert running.until(lambda: running.is_high(EXIT_A), 25, 1)
+    events = served(running, at)
+    off = [first_edge(running, feed, False, at) for feed in FEEDS]
+    coil = first_edge(running, EXIT_A, True, at)
+    print("three hits at once, ms after the edges: feeds", *(f"{ms - at:.2f}" for ms in off), end="")
+    print(f", coil {coil - at:.2f}; confirm 5 ms")
+    assert len(events) == 3
+    for (_, served_ms), off_ms, (next_ms, _) in zip(events, off, [*events[1:], (coil, 0)], strict=True):
+        assert served_ms < off_ms < next_ms
     assert late_scans(running) == 0
 
 

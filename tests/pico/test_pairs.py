@@ -1,0 +1,144 @@
+"""The largest example with its whole panel on the emulated chip: hits, late scans, heap, and its records.
+
+Set REEDWAY_PICO_UF2 to an image (.uf2) and install rp2040py and littlefs-python; takes several minutes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from pico.image import image
+
+UF2 = image()
+
+from pico import bench, talk  # noqa: E402
+from pico.chip import Chip  # noqa: E402
+from pico.elsewhere import Record, on_the_host, on_the_virtual_board  # noqa: E402
+from pico.hits import first_edge, heap_free, late_scans, longest_scan_ms, served  # noqa: E402
+from pico.panel import PanelRegisters  # noqa: E402
+from reedlogic import words as w  # noqa: E402
+from reedway.board.protocol import encode  # noqa: E402
+from reedway.replay.machines import find_micropython  # noqa: E402
+
+LAYOUT = bench.PAIRS
+CONFIRM_MS, RECHARGE_MS = 5, 1500
+
+
+def gpio(terminal: str) -> int:
+    return bench.gpio(terminal, LAYOUT)
+
+
+SENSORS = {
+    name: gpio(f"sensor {number}")
+    for name, number in zip(
+        ["N1a", "N1b", "N3a", "N3b", "N4a", "N4b", "N5a", "N5b", "N6a"], range(1, 10), strict=True
+    )
+}
+LINDHOLT, MILL, BRIDGE = (gpio(f"feed {number}") for number in (1, 2, 3))
+EXIT_B, ENTRY_A = gpio("coil 2"), gpio("coil 3")
+SECOND_TRAIN, SECOND_TRACK, EXIT_CONTACT = (gpio(f"panel {place}") for place in (1, 3, 10))
+
+
+class Show:
+    """The chip with its panel, and a computer that listens."""
+
+    def __init__(self) -> None:
+        self.chip = Chip(UF2, bench.files(layout=LAYOUT))
+        self.panel = PanelRegisters(
+            self.chip, *(gpio(f"panel {line}") for line in ("data", "clock", "latch"))
+        )
+        self.panel.closed |= {SECOND_TRAIN, SECOND_TRACK}
+        talk.booted(self.chip)
+
+    def records(self) -> list[Record]:
+        """All that came so far, by number: what was on its way at a confirmation comes twice."""
+        numbered = {
+            line.numbers()[0]: tuple(line.numbers()[1:]) for line in self.chip.lines if line.kind == "r"
+        }
+        assert sorted(numbered) == list(range(len(numbered)))
+        return [numbered[number] for number in sorted(numbered)]
+
+    def confirm(self) -> None:
+        """Say what has come, so that more does."""
+        self.chip.send(encode("k", 0, len(self.records())))
+
+    def hit(self, *names: str) -> float:
+        """Magnets over these sensors, all in one instant; when that was, in ms."""
+        chip = self.chip
+        self.confirm()
+        chip.run(5.3)  # somewhere between two scans
+        at = chip.now_ms
+        for name in names:
+            chip.close(SENSORS[name])
+        chip.run(14)
+        for name in names:
+            chip.open(SENSORS[name])
+        return at
+
+
+@pytest.fixture(scope="module")
+def show() -> Iterator[Show]:
+    """Two trains: one has been sent to Mill Halt and on, the other stands in track B."""
+    show = Show()
+    chip = show.chip
+    show.confirm()
+    chip.say("o", w.O_START, w.NONE)
+    assert chip.until(lambda: chip.is_high(MILL), 3000, 10)
+    chip.run(chip.pulses(ENTRY_A)[-1][1] + RECHARGE_MS - chip.now_ms)  # a throw would not wait any more
+    yield show
+
+
+def tell(what: str, chip: Chip, at: float, edges: dict[str, float]) -> None:
+    moved = ", ".join(f"{name} {ms - at - CONFIRM_MS:.2f}" for name, ms in edges.items())
+    print(f"{what}: longest scan {longest_scan_ms(chip, at):.2f} ms; ms after confirm: {moved or 'nothing'}")
+
+
+def test_hits_one_at_a_time(show: Show) -> None:
+    chip = show.chip
+    before = heap_free(chip) - heap_free(chip)  # what asking takes
+    free = heap_free(chip)
+    tell("N1a, only noted", chip, show.hit("N1a"), {})
+    at = show.hit("N1b")
+    tell("N1b, stops a block", chip, at, {"Lindholt": first_edge(chip, LINDHOLT, False, at)})
+    tell("N3a, only noted", chip, show.hit("N3a"), {})
+    at = show.hit("N3b")
+    assert chip.until(lambda: chip.is_high(EXIT_B), 20, 1)
+    show.panel.closed.add(EXIT_CONTACT)  # the points have moved
+    coil = first_edge(chip, EXIT_B, True, at)
+    tell("N3b, throws", chip, at, {"Mill": first_edge(chip, MILL, False, at), "exit B": coil})
+    assert coil - at < CONFIRM_MS + 14
+    assert free - heap_free(chip) == before, "heap taken"
+    assert late_scans(chip) == 0
+
+
+def test_of_three_hits_at_once_each_is_out_before_the_next_is_served(show: Show) -> None:
+    chip = show.chip
+    assert chip.until(lambda: chip.is_high(BRIDGE), 400, 5)  # the exit is known to lie to B
+    show.hit("N4a")
+    at = show.hit("N4b", "N5a", "N6a")
+    events = served(chip, at)
+    stops, goes = first_edge(chip, BRIDGE, False, at), first_edge(chip, MILL, True, at)
+    tell("N4b, N5a, N6a at once", chip, at, {"Bridge": stops, "Mill": goes})
+    assert len(events) >= 3
+    assert events[0][1] < stops <= goes < events[1][0]
+    assert late_scans(chip) == 0
+
+
+def test_the_same_edges_make_the_same_records_on_the_host_and_on_the_virtual_board(show: Show) -> None:
+    for _ in range(40):
+        before = len(show.records())
+        show.confirm()
+        show.chip.run(25)
+        if len(show.records()) == before:
+            break
+    records = show.records()
+    kinds = {record[1] for record in records}
+    assert {w.R_EDGE, w.R_ORDER, w.R_HIT, w.R_CHANGE, w.R_THROW, w.R_PULSE, w.R_FEED} <= kinds
+    assert w.R_LATE not in kinds
+    print(f"{len(records)} records over {records[-1][0] - records[0][0]} ms of the chip")
+    compiled = bench.compiled(LAYOUT)
+    assert on_the_host(compiled, records) == records
+    if find_micropython() is not None:
+        assert on_the_virtual_board(compiled, records) == records
