@@ -126,24 +126,40 @@ class VirtualBoard:
     def _idle(self, now: int) -> None:
         """Scan at every deadline before `now`, with the levels as they are."""
         board = self.board
-        controller = board.controller
         if board.order_count and board.last + 1 & MASK != now:
             self.scan(board.last + 1 & MASK)
         while True:
-            wait = (controller.due - self.board.last) & MASK
-            if not 0 < wait < (now - self.board.last) & MASK or wait >= HALF:
+            due = self._next(now)
+            wait = (due - board.last) & MASK
+            if not 0 < wait < (now - board.last) & MASK or wait >= HALF:
                 return
-            due = controller.due
             self.board.last = due - 1 & MASK
             self.scan(due)
+
+    def _next(self, now: int) -> int:
+        """The next deadline: the logic's, or before `now` that of maintenance, put off by the line."""
+        board = self.board
+        due = board.controller.due
+        if not board.logic.maintenance or not board.is_watched:
+            return due
+        until = board.watched_until
+        if (until - due) & MASK < HALF or (until - now) & MASK < HALF:
+            return due
+        self.pins.time = until - 1 & MASK
+        self._talk()  # what has come on the line meanwhile puts it off
+        until = board.watched_until
+        return due if (until - due) & MASK < HALF else until
+
+    def _talk(self) -> None:
+        for _ in range(LINK_STEPS):
+            if not self.link.step(self.pins.time):
+                break
 
     def work(self) -> None:
         """What the board does between two scans."""
         while self.board.tally.step():
             pass
-        for _ in range(LINK_STEPS):
-            if not self.link.step(self.pins.time):
-                break
+        self._talk()
         if self.board.reset_to:
             self.begin(4 if self.board.reset_to == MAINTENANCE else 3)
 

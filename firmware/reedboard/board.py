@@ -1,9 +1,9 @@
 """One scan: look at every input once, let the logic decide, put each event's outputs out before the next."""
 
 from reedlogic.controller import Controller
-from reedlogic.ring import MASK
+from reedlogic.ring import HALF, MASK
 from reedlogic.snapshot import save
-from reedlogic.words import F_LATE, F_OUT_OF_STEP, O_BOARD_FAULT, O_LIGHT
+from reedlogic.words import F_LATE, F_OUT_OF_STEP, O_BOARD_FAULT, O_LIGHT, O_UNWATCHED, W_GO, W_LAMP
 
 from .blink import Blink
 from .journalfeed import JournalFeed
@@ -11,6 +11,9 @@ from .tally import Tally
 from .terminals import Terminals, moved
 
 LATE_FAULT_MS = 250  # half the watchdog's time: past this the show stops
+# In maintenance everything goes off so long after the computer was last heard. It says every 0.5 s that it is
+# there (walking/watching.py): three can be lost; and a train at a walking owner's speed, 0.3 m/s, goes 0.6 m.
+WATCH_MS = 2000
 ORDERS_MAX = 8
 LED = 1 << 25
 BLINK_MASK = 63  # the board's lamp is looked after every 64 ms
@@ -51,6 +54,9 @@ class Board:
         self.late_scans = 0
         self.worst_gap_ms = 0
         self.board_fault = NONE  # found out by the board, told to the logic in the scan's turn of orders
+        self.is_watched = False  # in maintenance: a computer says that it is there
+        self.watched_until = 0
+        self.unwatched = 0  # times that everything went off because none did
         self.fault = self.logic.fault
         self.reset_cause = 0
         self.kept_fault = 0
@@ -99,7 +105,7 @@ class Board:
         if controller.owed:
             controller.settle(now)
         self.put_out()
-        if self.is_busy:  # the one-shot was not idle: told now, not an instant later
+        if self.board_fault >= 0:  # the one-shot was not idle: told now, not an instant later
             self._give_orders(now)
             controller.settle(now)
             self.put_out()
@@ -185,6 +191,28 @@ class Board:
             self.controller.order(now, self.orders[2 * i], self.orders[2 * i + 1])
             self.put_out()
         self.order_count = 0
+        if self.logic.maintenance:
+            self._look_after(now)
+
+    # -- maintenance ------------------------------------------------------------------------------------
+
+    def watch(self, now: int) -> None:
+        """A computer is there: what maintenance has switched on may stay on for so long."""
+        self.watched_until = now + WATCH_MS & MASK
+        self.is_watched = True
+
+    def _look_after(self, now: int) -> None:
+        """Nothing stays on without a computer. Looked at in every scan, which `is_busy` makes a whole one."""
+        self.is_busy = True
+        if self.is_watched:
+            if (now - self.watched_until) & MASK >= HALF:
+                return
+            self.is_watched = False  # kept, so that no time comes round the ring into the future again
+        words = self.logic.words
+        if words[W_GO] | words[W_LAMP] | self.logic.asked_for:
+            self.unwatched += 1
+            self.controller.order(now, O_UNWATCHED, WATCH_MS)
+            self.put_out()
 
     def snapshot(self) -> list:
         """Both layers as of the last scan. Allocates: only on request."""

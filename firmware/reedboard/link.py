@@ -1,10 +1,12 @@
 """The talk with the computer: commands in; answers, records, state and status out."""
 
+from reedlogic.keeper import PULSE
 from reedlogic.ring import MASK
 from reedlogic.words import (
     M_BEFORE,
     M_FAULT,
     M_MAINTENANCE,
+    M_STOPPED,
     W_HELD,
     W_KNOWN,
     W_POSITION,
@@ -15,14 +17,14 @@ from .marks import MAINTENANCE, RESET
 from .receiver import Receiver
 from .sender import Sender
 
-PROTOCOL = 1
+PROTOCOL = 2
 STATE_STEP = 12  # numbers of a snapshot in one line
 DONE, NOT_NOW, NOT_UNDERSTOOD, OUT_OF_ORDER = 0, 1, 2, 3
 NOTHING = -1
 
 # Letters of the lines.
 HELLO, RECORD, STATE, STATUS, TALLY, ANSWER = 104, 114, 115, 113, 116, 97
-CONFIRM, ORDER, TO_MAINTENANCE, TO_RESET = 107, 111, 109, 122
+CONFIRM, ORDER, TO_MAINTENANCE, TO_RESET, WATCH = 107, 111, 109, 122, 119
 
 
 class Link:
@@ -69,6 +71,10 @@ class Link:
             if receiver.count == 1:
                 self.feed.confirm(receiver.fields[0], now)
             return
+        if kind == WATCH:
+            if not receiver.count:
+                self.board.watch(now)
+            return
         if kind == HELLO:
             self.command = receiver.sequence
             self.result = self.answer = DONE
@@ -88,6 +94,7 @@ class Link:
         if kind == ORDER:
             if receiver.count != 2:
                 return NOT_UNDERSTOOD
+            self.board.watch(now)
             return DONE if self.board.ask(receiver.fields[0], receiver.fields[1]) else NOT_NOW
         if kind == STATE and receiver.count == 1:
             self.wants_state = self.wants_birth = True
@@ -102,7 +109,9 @@ class Link:
             self.wants_state = True
         elif kind == TO_MAINTENANCE or kind == TO_RESET:
             mode = self.controller.logic.mode
-            if mode != M_BEFORE and mode != M_FAULT and mode != M_MAINTENANCE:
+            if mode != M_BEFORE and mode != M_FAULT and mode != M_MAINTENANCE and mode != M_STOPPED:
+                return NOT_NOW
+            if self.board.keeper.phase == PULSE:  # no running pulse is cut
                 return NOT_NOW
             self.board.reset_to = MAINTENANCE if kind == TO_MAINTENANCE else RESET
             self.board.is_busy = True  # the loop looks at it in a whole scan
@@ -197,6 +206,7 @@ class Link:
         sender.add(self.feed.oldest())
         sender.add(self.board.late_scans)
         sender.add(self.receiver.refused)
+        sender.add(self.board.unwatched)
 
     def _state_part(self) -> None:
         sender = self.sender

@@ -34,6 +34,7 @@ from .words import (
     O_START,
     O_STOP,
     O_THROW,
+    O_UNWATCHED,
     R_ORDER,
     R_REFUSED,
     R_START,
@@ -62,6 +63,8 @@ def give(logic: Logic, now: int, order: int, value: int, button: int) -> None:
         reason = _maintenance(logic)
     elif order == O_FEED or order == O_LIGHT:
         reason = _try_output(logic, order, value)
+    elif order == O_UNWATCHED:
+        reason = _unwatched(logic)
     elif order == O_ACKNOWLEDGE:
         reason = OK
         logic.clear_cautions(now)
@@ -85,6 +88,15 @@ def _maintenance(logic: Logic) -> int:
     if logic.started or logic.maintenance:
         return N_NOT_BEFORE
     logic.maintenance = True
+    return OK
+
+
+def _unwatched(logic: Logic) -> int:
+    """In maintenance, the computer gone: what was tried goes off, and a throw that waits does not come."""
+    if not logic.maintenance:
+        return N_NOT_BEFORE
+    logic.words[W_GO] = logic.words[W_LAMP] = 0
+    logic.asked_for = 0
     return OK
 
 

@@ -76,6 +76,7 @@ O_MAINTENANCE = const(9)  # only before start; until the next reset
 O_BOARD_FAULT = const(10)  # from the board: value = cause * 64 + which
 O_FEED = const(11)  # only in maintenance; value: feed * 2 + 1 to feed it, + 0 to take the feed away
 O_LIGHT = const(12)  # only in maintenance; value: lamp * 2 + lit
+O_UNWATCHED = const(13)  # from the board, in maintenance: no computer was heard for `value` ms
 O_FROM_BUTTON = const(64)  # added to the order in the record when a button gave it
 
 # Modes.

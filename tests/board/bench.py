@@ -17,6 +17,7 @@ from reedboard.start import texts  # noqa: E402
 from reedboard.terminals import Terminals  # noqa: E402
 from reedlogic import words as w  # noqa: E402
 from reedlogic.boardfile import PIN_TABLE  # noqa: E402
+from reedlogic.ring import MASK  # noqa: E402
 
 LAYOUT = b"""\
 reedway: 1
@@ -100,7 +101,7 @@ class Bench:
     def run(self, ms: int) -> None:
         """So many scans, each on time."""
         for _ in range(ms):
-            self.now += 1
+            self.now = self.now + 1 & MASK
             self.board.scan(self.now)
 
     def start(self) -> None:

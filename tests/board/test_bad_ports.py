@@ -84,14 +84,15 @@ class OtherBoard:
         pass
 
 
+THIS = f"this Reedway {PROTOCOL}"
 HELLO_REST = ("0.1.0", 2040, "ab" * 32, 0, 0, 0, 0)
 
 
 @pytest.mark.parametrize(
     ("fields", "says"),
     [
-        ((PROTOCOL - 1, *HELLO_REST), "protocol 0, this Reedway 1; load the firmware again"),
-        ((PROTOCOL + 1, *HELLO_REST), "protocol 2, this Reedway 1; update Reedway on this computer"),
+        ((PROTOCOL - 1, *HELLO_REST), f"protocol {PROTOCOL - 1}, {THIS}; load the firmware again"),
+        ((PROTOCOL + 1, *HELLO_REST), f"protocol {PROTOCOL + 1}, {THIS}; update Reedway on this computer"),
     ],
 )
 def test_a_board_of_another_protocol_is_named(fields: tuple[Any, ...], says: str) -> None:

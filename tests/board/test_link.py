@@ -3,6 +3,7 @@
 from board.bench import Bench, w
 from board.host import Host
 from reedboard.journalfeed import SILENCE_MS, WINDOW
+from reedboard.link import PROTOCOL
 from reedboard.marks import MAINTENANCE
 from reedlogic.snapshot import save
 
@@ -17,8 +18,8 @@ def test_hello_says_who_and_why() -> None:
     host = Host(bench)
     hello = host.hear()[0]
     assert hello.kind == "h"
-    assert hello.fields == (1, "0.1.0", "2040", "ab" * 32, 1, 513, 1000, w.M_BEFORE)
-    assert [line.kind for line in host.say("h", 1)] == ["a", "h"]
+    assert hello.fields == (PROTOCOL, "0.1.0", "2040", "ab" * 32, 1, 513, 1000, w.M_BEFORE)
+    assert [line.kind for line in host.say("h", PROTOCOL)] == ["a", "h"]
 
 
 def test_nothing_is_carried_out_before_a_hello() -> None:
@@ -31,7 +32,7 @@ def test_nothing_is_carried_out_before_a_hello() -> None:
 def test_a_command_that_comes_twice_is_carried_out_once() -> None:
     bench = Bench()
     host = Host(bench)
-    host.say("h", 1)
+    host.say("h", PROTOCOL)
     assert answers(host.say("o", w.O_STOP, 0)) == [(2, 0)]
     assert answers(host.say("o", w.O_STOP, 0, again=True)) == [(2, 0)]
     assert bench.board.order_count == 1
@@ -40,18 +41,18 @@ def test_a_command_that_comes_twice_is_carried_out_once() -> None:
 def test_a_command_out_of_order_is_not_carried_out() -> None:
     bench = Bench()
     host = Host(bench)
-    host.say("h", 1)
+    host.say("h", PROTOCOL)
     host.sequence += 5
     assert answers(host.say("o", w.O_STOP, 0)) == [(7, 3)]
     assert bench.board.order_count == 0
-    host.say("h", 1)
+    host.say("h", PROTOCOL)
     assert answers(host.say("o", w.O_STOP, 0)) == [(9, 0)]
 
 
 def test_unknown_commands_are_answered_and_do_nothing() -> None:
     bench = Bench()
     host = Host(bench)
-    host.say("h", 1)
+    host.say("h", PROTOCOL)
     assert answers(host.say("y")) == [(2, 2)]
     assert answers(host.say("o", 1)) == [(3, 2)]
     assert answers(host.say("q", 1)) == [(4, 2)]
@@ -103,7 +104,7 @@ def test_state_comes_whole_and_is_the_snapshot_of_that_moment() -> None:
     bench = Bench()
     bench.start()
     host = Host(bench)
-    host.say("h", 1)
+    host.say("h", PROTOCOL)
     expected = save(bench.board.controller, bench.board.last)
     lines = [line.numbers() for line in host.say("s") if line.kind == "s"]
     assert {line[:3] for line in lines} == {(bench.board.journal_feed.end(), bench.now, len(expected))}
@@ -118,7 +119,7 @@ def test_status_and_tally() -> None:
     while bench.board.tally.step():
         pass
     host = Host(bench)
-    host.say("h", 1)
+    host.say("h", PROTOCOL)
     status = next(line for line in host.say("q") if line.kind == "q").numbers()
     assert status[0] == bench.now and status[1] == w.M_RUNNING and status[4] == 0b11
     rows = [line.numbers() for line in host.say("t") if line.kind == "t"]
@@ -130,11 +131,11 @@ def test_reset_into_maintenance_is_refused_while_trains_run() -> None:
     bench = Bench()
     bench.start()
     host = Host(bench)
-    host.say("h", 1)
+    host.say("h", PROTOCOL)
     assert answers(host.say("m")) == [(2, 1)]
     assert bench.board.reset_to == 0
     idle = Bench()
     host = Host(idle)
-    host.say("h", 1)
+    host.say("h", PROTOCOL)
     assert answers(host.say("m")) == [(2, 0)]
     assert idle.board.reset_to == MAINTENANCE

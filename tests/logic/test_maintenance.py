@@ -49,6 +49,22 @@ def test_stop_takes_every_feed_away_in_maintenance_too() -> None:
     assert s.all("refused") == []
 
 
+def test_without_a_computer_all_goes_off_and_a_throw_that_waits_is_dropped() -> None:
+    s = scene().at(20, (w.O_FEED, 5)).at(25, (w.O_LIGHT, 3))
+    for t in (30, 60, 90):
+        s.at(t, (w.O_THROW, 0))
+    s.at(100, (w.O_UNWATCHED, 2000)).at(2000)
+    assert s.all("feed") == [(20, 2, 1), (100, 2, 0)] and s.c.lamps == 0
+    assert len(s.all("pulse")) == 2 and s.all("deferred") == [(90, 0, 0)]
+    assert s.all("fault") == s.all("refused") == []
+    assert len(s.at(2010, (w.O_THROW, 1)).at(2100).all("pulse")) == 3  # whoever comes back can go on
+
+
+def test_in_a_show_that_order_does_nothing() -> None:
+    s = Scene(plan(blocks=(2, 1))).at(20, (w.O_UNWATCHED, 2000))
+    assert s.all("refused") == [(20, w.O_UNWATCHED, w.N_NOT_BEFORE)]
+
+
 def test_every_lamp_can_be_tried_whatever_it_shows() -> None:
     s = scene().at(20, (w.O_LIGHT, 1))
     assert s.c.lamps == 1

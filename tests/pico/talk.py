@@ -7,6 +7,7 @@ from typing import Any
 from pico.bench import gpio
 from pico.chip import Chip
 from reedlogic import words as w
+from reedway.board.protocol import PROTOCOL
 
 ARM, HOLD = gpio("arm"), gpio("feed 1")
 BOOT_MS = 5000
@@ -19,7 +20,7 @@ def booted(chip: Chip) -> Chip:
     assert chip.until(lambda: any(edge.gpio == ARM for edge in chip.edges[seen:]), BOOT_MS, 20), chip.texts
     chip.sequence = 0
     chip.lines.clear()
-    chip.say("h", 1)
+    chip.say("h", PROTOCOL)
     assert chip.until(lambda: any(line.kind == "h" for line in chip.lines), 300)
     return chip
 

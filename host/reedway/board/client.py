@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections import deque
 from collections.abc import Callable
@@ -60,6 +61,7 @@ class Status:
     oldest: int  # number of the oldest record kept
     late_scans: int
     refused: int
+    unwatched: int  # times that in maintenance everything went off because no computer was heard
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,7 @@ class Client:
         self._clock = clock
         self._splitter = Splitter()
         self._sequence = 0
+        self._pen = threading.Lock()  # a line is written whole: watch() comes from another thread
         self.inbox: deque[Line | str] = deque()  # records and device text, in their order
         self.unasked: list[Line] = []  # a hello that came while something else was asked: the board was reset
 
@@ -92,8 +95,12 @@ class Client:
                 found.append(item)
         return found
 
+    def _write(self, line: bytes) -> None:
+        with self._pen:
+            write_all(self._port, line)
+
     def _send(self, kind: str, *numbers: int) -> None:
-        write_all(self._port, encode(kind, self._sequence, *numbers))
+        self._write(encode(kind, self._sequence, *numbers))
 
     def command(self, kind: str, *numbers: int, wants: str = "") -> list[Line]:
         """Say it until it is answered; returns the lines of kind `wants` that came with the answer."""
@@ -162,7 +169,11 @@ class Client:
 
     def confirm(self, number: int) -> None:
         """We have all records before this one; send on from here."""
-        write_all(self._port, encode("k", 0, number))
+        self._write(encode("k", 0, number))
+
+    def watch(self) -> None:
+        """In maintenance: what was switched on may stay on for WATCH_MS more. From any thread."""
+        self._write(encode("w", 0))
 
     def order(self, order: int, value: int) -> None:
         """One order of the operator."""

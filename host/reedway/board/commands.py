@@ -18,6 +18,7 @@ from reedway.board.loading import commands as loading_commands
 from reedway.board.orders import read_order, read_touch
 from reedway.board.playing import Keeper, Pacer, play
 from reedway.board.ports import find_port, open_port
+from reedway.board.protocol import WATCH_MS
 from reedway.board.recorder import Recorder
 from reedway.board.recording import Recording, Talk, make_folder, refuse_second
 from reedway.board.sharing import Shared, find_recording
@@ -168,7 +169,10 @@ def run_operate(args: argparse.Namespace) -> int:
     if order == w.O_START and mode == w.M_BEFORE:
         raise ReedwayError("the board refused the start; which switch stands otherwise is in the records")
     now = MODE_WORDS.get(mode, str(mode))
-    _say(args, f"given: {text}; the board is now: {now}", order=text, mode=now)
+    told = f"given: {text}; the board is now: {now}"
+    if mode == w.M_MAINTENANCE and order == w.O_GO:
+        told += f"; that feed goes off after {WATCH_MS // 1000} s: in maintenance only `walk` keeps one on"
+    _say(args, told, order=text, mode=now)
     return 0
 
 

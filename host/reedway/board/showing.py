@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from reedway.board.client import CAUSES, Hello, Status
+from reedway.board.protocol import WATCH_MS
 from reedway.board.virtual import VirtualBoard
 from reedway.boardfile.compile import Compiled
 from reedway.boardfile.names import Names
@@ -54,6 +55,7 @@ def status_json(hello: Hello, status: Status, names: Names, is_shadow: bool = Fa
         "began_with": CAUSES[min(hello.cause, len(CAUSES) - 1)],
         "fault_before_reset": kept_fault(hello),
         "late_scans": status.late_scans,
+        "unwatched": status.unwatched,
         "records_waiting": status.end - status.oldest,
         "lines_not_understood": status.refused,
     }
@@ -68,6 +70,11 @@ def status_lines(hello: Hello, status: Status, names: Names, is_shadow: bool = F
     lines.append(f"began with: {data['began_with']}")
     if data["fault_before_reset"]:
         lines.append(f"before that: fault: {data['fault_before_reset']}")
+    if status.unwatched:
+        times = "once" if status.unwatched == 1 else f"{status.unwatched} times"
+        lines.append(
+            f"in maintenance everything went off {times}: no computer was heard for {WATCH_MS // 1000} s"
+        )
     lines += [f"  {name}: {'goes' if on else 'stops'}" for name, on in data["feeds"].items()]
     lines += [f"  {name}: held" for name in data["held"]]
     lines += [f"  {name}: {position}" for name, position in data["turnouts"].items()]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from reedway.boardfile.names import Names
-from reedway.sessionlog.kinds import KINDS, w
+from reedway.sessionlog.kinds import KINDS, ORDER_WORDS, w
 
 _CHANGES = {  # kind -> what its value 0, 1, 2 means
     w.R_EDGE: ("{} opens", "{} closes"),
@@ -113,6 +113,8 @@ class Teller:
         if kind in _CHANGES:
             ways = _CHANGES[kind]
             return ways[min(value, len(ways) - 1)].format(name)
+        if kind == w.R_ORDER and name == ORDER_WORDS[w.O_UNWATCHED]:
+            return f"no computer heard for {value} ms in maintenance: every feed and lamp goes off"
         told = _PLAIN[kind].format(name)
         if kind == w.R_ORDER and name == f"throw {name[6:]}" and name[6:] in self._positions:
             told += f" to {self.position(name[6:], value)}"

@@ -5,10 +5,11 @@ from __future__ import annotations
 import time
 
 from reedway.board.orders import read_order
+from reedway.board.protocol import WATCH_MS
 from reedway.board.walking.answers import Seen
 from reedway.board.walking.owner import Owner, Turn, turn_word
 from reedway.board.walking.steps import SOME_TRAIN, Step, sensors_of
-from reedway.board.walking.wires import Wires
+from reedway.board.walking.wires import GONE, Unwatched, Wires
 from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import w
 
@@ -38,7 +39,7 @@ class Lap:
         self.owner.tell(
             "  stop (also the stop button): all feeds off; go: on again; throw TURNOUT to POSITION\n"
             "  done: the lap is over\n"
-            "  (should this computer fail, the feeds stay on: press stop, or switch the track supply off)"
+            f"  (should this computer fail or sleep, the feeds go off after {WATCH_MS // 1000} s)"
         )
         self.wires.forget()
         self.wires.feed_all(True)
@@ -66,6 +67,9 @@ class Lap:
 
     def _take(self, names: dict[int, str]) -> bool:
         touched = [names[index] for index in self.wires.touched() if index in names]
+        if self.wires.went_off:
+            self.wires.went_off = False
+            self.owner.tell(f"  {GONE}; go: on again")
         for name in touched:
             self.counts[name] = self.counts.get(name, 0) + 1
             again = f", {self.counts[name]} times now" if self.counts[name] > 1 else ""
@@ -99,4 +103,9 @@ class Lap:
             self.owner.tell(f"  {problem}")
             return
         if order == w.O_THROW:
-            self.wires.throw(value >> 1, value & 1, lambda: self.owner.tell("  the coil has to cool first"))
+            waits = "  the coil has to cool first"
+            try:
+                self.wires.throw(value >> 1, value & 1, lambda: self.owner.tell(waits))
+            except Unwatched:
+                self.wires.went_off = False
+                self.owner.tell(f"  {GONE}, and the throw with it; go: feeds on again")

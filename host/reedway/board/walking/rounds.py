@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 from reedway.board.walking.answers import Seen
 from reedway.board.walking.findings import NEITHER, NONE, SEVERAL
-from reedway.board.walking.owner import Owner, Turn, turn_word
+from reedway.board.walking.owner import AGAIN, Owner, Turn, turn_word
 from reedway.board.walking.steps import FEED, INPUT, LAMP, REST, TURNOUT, Step
-from reedway.board.walking.wires import Wires
+from reedway.board.walking.wires import Unwatched, Wires
 from reedway.boardfile.names import TRACK_FEED
 
 SETTLE_S = 0.4  # what closes so soon after the first belongs to the same wave of the magnet
@@ -37,7 +37,7 @@ class Rounds:
         self._warned: set[str] = set()
 
     def do(self, step: Step) -> Seen:
-        """One step; Turn when the owner wants another."""
+        """One step; Turn when the owner wants another, or when the board took away what was to be seen."""
         table: dict[str, Callable[[Step], Seen]] = {
             REST: self._rest,
             INPUT: self._input,
@@ -45,7 +45,11 @@ class Rounds:
             TURNOUT: self._turnout,
             FEED: self._feed,
         }
-        return table[step.kind](step)
+        try:
+            return table[step.kind](step)
+        except Unwatched as problem:
+            self.owner.tell(f"  {problem}; once more:")
+            raise Turn(AGAIN) from None
 
     def _names(self, kind: str) -> list[str]:
         return [step.name for step in self.steps if step.kind == kind and step.name != TRACK_FEED]
@@ -117,7 +121,9 @@ class Rounds:
         try:
             names = self._names(LAMP)
             question = f"One lamp is lit now: {step.name} ({step.terminals[0]}). Which do you see?"
-            return Seen([self.owner.ask(question, [*names, NONE, SEVERAL])])
+            lit = self.owner.ask(question, [*names, NONE, SEVERAL])
+            self.wires.check_watched()
+            return Seen([lit])
         finally:
             self.wires.light(step.index, False)
 
@@ -168,6 +174,7 @@ class Rounds:
                     f"Block {step.name} ({step.terminals[0]}) is fed now. Which rail is live (lamp or meter)?"
                 )
                 live = self.owner.ask(question, [*self._names(FEED), NONE, SEVERAL])
+            self.wires.check_watched()
             self.wires.feed(step.index, False)
             dead = live == NONE or self.owner.yes(f"{step.title} is off again. Is it dead now?")
             return Seen([live], {"dead_when_off": dead})

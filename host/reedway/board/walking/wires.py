@@ -7,7 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from reedway.board.client import Client, Status
-from reedway.board.protocol import Line
+from reedway.board.protocol import WATCH_MS, Line
+from reedway.board.walking.watching import Watch
 from reedway.boardfile.compile import Compiled
 from reedway.boardfile.numbering import PANEL_BASE, Numbering
 from reedway.problems import ReedwayError
@@ -20,6 +21,19 @@ CONFIRM_S = 0.5
 SEND_S = 0.01
 RESET = "z"
 RESET_S = 2.0
+
+
+GONE = (
+    f"meanwhile the board took everything off: it had not heard this computer for {WATCH_MS // 1000} s "
+    "(asleep, suspended, or the cable?)"
+)
+
+
+class Unwatched(ReedwayError):
+    """The board took away what was on, and dropped a throw that waited."""
+
+    def __init__(self) -> None:
+        super().__init__(GONE)
 
 
 @dataclass(frozen=True)
@@ -45,6 +59,9 @@ class Wires:
         self._next = 0
         self._confirmed_at = 0.0
         self._said: set[int] = set()  # inputs told since they last opened
+        self._watch = Watch(client.watch)
+        self._unwatched = 0  # as the board counts it
+        self.went_off = False  # records() has seen it; whoever tells it sets it back
 
     def begin(self) -> None:
         """Into maintenance; refused while a show is on."""
@@ -68,8 +85,11 @@ class Wires:
                         "the board did not go into maintenance; is its firmware older? load it"
                     )
         self.all_off()
-        self._next = self._client.status().end
+        status = self._client.status()
+        self._unwatched = status.unwatched
+        self._next = status.end
         self._client.confirm(self._next)
+        self._watch.begin()
 
     # -- records ------------------------------------------------------------------------------------------
 
@@ -89,6 +109,8 @@ class Wires:
             if number == self._next:
                 self._next += 1
                 found.append(Record(at, kind, which, value))
+                if kind == w.R_ORDER and which == w.O_UNWATCHED:
+                    self.went_off = True
             elif number > self._next:  # a line was lost: ask for it again, or do without
                 inbox.clear()
                 self._next = max(self._next, self._client.status().oldest)
@@ -105,6 +127,14 @@ class Wires:
         self._client.inbox.clear()
         self._said.clear()
         self._confirm()
+
+    def check_watched(self) -> None:
+        """Unwatched when the board took everything off since we last looked."""
+        unwatched = self._client.status().unwatched
+        self.went_off = False
+        if unwatched != self._unwatched:
+            self._unwatched = unwatched
+            raise Unwatched
 
     def touched(self) -> list[int]:
         """Inputs that have newly closed for long enough, or whose level has changed."""
@@ -143,6 +173,8 @@ class Wires:
             for record in self.records():
                 if record.kind == w.R_PULSE_END:
                     return
+                if record.kind == w.R_ORDER and record.which == w.O_UNWATCHED:
+                    raise Unwatched
                 if record.kind == w.R_DEFERRED:
                     waits()
                 if record.kind == w.R_FAULT:
@@ -173,6 +205,7 @@ class Wires:
 
     def end(self) -> None:
         """All off, and a reset: the board is before start again."""
+        self._watch.end()
         try:
             self.all_off()
             self._client.say(RESET)
