@@ -14,12 +14,6 @@ HALF = const(0x10000000)
 JUMP_MS_MAX = const(1 << 27)  # one advance may jump this far (37 hours)
 KEEP_ALIVE_MS = const(1 << 26)  # a deadline is always pending within this
 
-
-def is_before(a: int, b: int) -> bool:
-    """True when time a comes before time b; both less than half a ring apart."""
-    return (a - b) & MASK >= HALF
-
-
 # INDEX[bit % 37] is the number of a lone bit 0..35: 2 is a primitive root of 37, so all remainders differ.
 # (MicroPython has no int.bit_length.)
 _index = bytearray(37)

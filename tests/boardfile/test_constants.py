@@ -8,25 +8,78 @@ import pytest
 from reedway.boardfile.constants import constants_of, place_constants
 from reedway.resources import firmware_folder
 
-MODULES = sorted((firmware_folder() / "reedlogic").glob("*.py"))
+MODULES = sorted(p for room in ("reedlogic", "reedboard") for p in (firmware_folder() / room).glob("*.py"))
 
 
-@pytest.mark.parametrize("module", MODULES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("module", MODULES, ids=lambda path: f"{path.parent.name}-{path.stem}")
 def test_lines_keep_their_numbers_and_no_name_is_left(module: Path) -> None:
     before, after = module.read_text(encoding="utf-8"), place_constants(module)
     assert after.count("\n") == before.count("\n")
-    imported = constants_of(firmware_folder() / "reedlogic" / "words.py")
-    if module.stem != "words":
+    known = constants_of(module) | constants_of(firmware_folder() / "reedlogic" / "words.py")
+    has_code = "class " in before or "def " in before.replace("def const", "")
+    if has_code:
         names = {node.id for node in ast.walk(ast.parse(after)) if isinstance(node, ast.Name)}
-        assert not names & set(imported) - {"const"}
-    functions = [(n.name, n.lineno) for n in ast.walk(ast.parse(before)) if isinstance(n, ast.FunctionDef)]
-    assert functions == [
-        (n.name, n.lineno) for n in ast.walk(ast.parse(after)) if isinstance(n, ast.FunctionDef)
-    ]
+        assert not names & set(known)
+    functions = [(n.name, n.lineno) for n in _functions(before)]
+    assert functions == [(n.name, n.lineno) for n in _functions(after)]
+    for name, source in _imports(module, after):
+        assert source.exists() and name in _defined(place_constants(source)), name
+
+
+def _functions(text: str) -> list[ast.FunctionDef]:
+    """All but the shim of const(), which goes with the last use of it."""
+    return [n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef) and n.name != "const"]
+
+
+def _imports(module: Path, text: str) -> list[tuple[str, Path]]:
+    """Each name that a module imports from one of ours, and that one's file."""
+    found = []
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.ImportFrom) and (node.level or str(node.module).startswith("reed")):
+            room = module.parent if node.level else firmware_folder()
+            source = room / (str(node.module).replace(".", "/") + ".py")
+            found += [(alias.name, source) for alias in node.names]
+    return found
+
+
+def _defined(text: str) -> set[str]:
+    """The names at the top of a module."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, (ast.FunctionDef, ast.ClassDef)):
+            found.add(node.name)
+        elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            found.add(node.id)
+        elif isinstance(node, ast.ImportFrom):
+            found |= {alias.name for alias in node.names}
+    return found
 
 
 def test_numbers_are_those_of_the_sibling(tmp_path: Path) -> None:
     (tmp_path / "words.py").write_text("A = const(3)\nB = const(1 << 4)\nplain = 5\n")
     module = tmp_path / "user.py"
-    module.write_text("from .words import (\n    A,\n    B,\n    plain,\n)\n\nprint(A, B, plain, 'A', x.A)\n")
-    assert place_constants(module) == "from .words import plain\n\n\n\n\n\nprint(3, 16, plain, 'A', x.A)\n"
+    module.write_text(
+        "from .words import (\n    A,\n    B,\n    plain,\n)\n\ndef f():\n    print(A, B, plain, 'A', x.A)\n"
+    )
+    placed = "from .words import plain\n\n\n\n\n\ndef f():\n    print(3, 16, plain, 'A', x.A)\n"
+    assert place_constants(module) == placed
+
+
+def test_a_modules_own_numbers_go_too_and_what_is_no_constant_stays(tmp_path: Path) -> None:
+    module = tmp_path / "user.py"
+    module.write_text(
+        "A, B = 1, -2\nC = const(A << 4 | 1)  # why\nBIG = 0xD0000000\nKNOWN = C if x else 2\nTWICE = 1\n"
+        "FLAG = False\ndef f(a=C):\n    global TWICE\n    TWICE = 3\n    return A - B + BIG + KNOWN\n"
+    )
+    assert place_constants(module) == (
+        "pass\npass  # why\nBIG = 0xD0000000\nKNOWN = 17 if x else 2\nTWICE = 1\n"
+        "FLAG = False\ndef f(a=17):\n    global TWICE\n    TWICE = 3\n    return 1 - (-2) + BIG + KNOWN\n"
+    )
+    assert constants_of(module) == {"A": 1, "B": -2, "C": 17}
+
+
+def test_a_module_of_nothing_but_constants_keeps_its_names(tmp_path: Path) -> None:
+    module = tmp_path / "words.py"
+    module.write_text("A = const(3)\nB = const(A + 1)\n")
+    assert place_constants(module) == module.read_text()
+    assert constants_of(module) == {"A": 3, "B": 4}

@@ -1,45 +1,111 @@
 """Constants of the firmware put in place before it is compiled: smaller, faster, of the same meaning.
 
-MicroPython puts only a module's own constants in place. Those that one module imports from another cost a
-look-up each time and a name on the heap each, so `build` writes their numbers into the text that it compiles.
-Lines keep their numbers.
+MicroPython puts in place only what a module itself declares with const(), and keeps even those names. Every
+other constant costs a look-up each time, and every name a place on the heap, so `build` writes the numbers
+into the text that it compiles and leaves their names out. Lines keep their numbers. A module of nothing but
+constants stays as it is: no module on the board imports it any more.
 """
 
 from __future__ import annotations
 
 import ast
+import re
+from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
+
+CONSTANT = re.compile(r"_?[A-Z][A-Z0-9_]*")
+PLAIN_END = 1 << 30  # a number that no word of the board's processor holds is an object: once is enough
+ARITHMETIC = (ast.Constant, ast.BinOp, ast.UnaryOp, ast.operator, ast.unaryop, ast.Load)
 
 
 def constants_of(module: Path) -> dict[str, int]:
-    """The `NAME = const(number)` of one module; the number may be an expression of numbers."""
-    found: dict[str, int] = {}
-    for node in ast.parse(module.read_text(encoding="utf-8")).body:
-        if not isinstance(node, ast.Assign) or not isinstance(node.value, ast.Call):
-            continue
-        call, target = node.value, node.targets[0]
-        if isinstance(call.func, ast.Name) and call.func.id == "const" and isinstance(target, ast.Name):
-            found[target.id] = int(eval(compile(ast.Expression(call.args[0]), str(module), "eval"), {}))
-    return found
+    """The whole numbers that one module gives names in capitals, once and for all."""
+    return _Constants(module).own
 
 
 def place_constants(module: Path) -> str:
-    """The text of a module in which every constant imported from a sibling stands as its number."""
-    text = module.read_text(encoding="utf-8")
-    tree = ast.parse(text)
-    known: dict[str, int] = {}
-    changes: list[tuple[ast.stmt | ast.expr, str]] = []
-    for node in ast.walk(tree):
-        if isinstance(node, ast.ImportFrom) and node.module and (source := _imported(module, node)):
-            constants = constants_of(source)
-            kept = [alias for alias in node.names if alias.name not in constants or alias.asname]
+    """The text of a module in which every constant, its own or a sibling's, stands as its number."""
+    found = _Constants(module)
+    if not any(isinstance(node, (ast.FunctionDef, ast.ClassDef)) for node in found.tree.body):
+        return found.text
+    known = found.imported | found.own
+    changes: list[tuple[ast.stmt | ast.expr, str]] = [
+        (node, "pass" + _ends(node)) for node, names in found.assigned if names and set(names) <= set(known)
+    ]
+    gone = {id(part) for node, _ in changes for part in ast.walk(node)}
+    uses = [n for n in ast.walk(found.tree) if isinstance(n, ast.Name) and id(n) not in gone]
+    unused = set(known) if "const" in (n.id for n in uses) else {*known, "const"}
+    for node in ast.walk(found.tree):
+        if isinstance(node, ast.ImportFrom) and _imported(module, node):
+            kept = [alias for alias in node.names if alias.name not in unused or alias.asname]
             if len(kept) < len(node.names):
-                known.update({a.name: constants[a.name] for a in node.names if a not in kept})
                 changes.append((node, _import(node, kept)))
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load) and node.id in known:
-            changes.append((node, str(known[node.id])))
-    return _replace(text, changes)
+        elif isinstance(node, ast.Try) and "const" in unused and _is_shim(node):
+            changes.append((node, "pass" + _ends(node)))
+    for name in uses:
+        if name.id in known:
+            number = known[name.id]
+            changes.append((name, str(number) if number >= 0 else f"({number})"))
+    return _replace(found.text, changes)
+
+
+class _Constants:
+    """A module read: `own` and `imported` numbers by name, and the statements that give names in capitals."""
+
+    def __init__(self, module: Path) -> None:
+        self.text = module.read_text(encoding="utf-8")
+        self.tree = ast.parse(self.text)
+        self.imported: dict[str, int] = {}
+        self.own: dict[str, int] = {}
+        self.assigned: list[tuple[ast.stmt, list[str]]] = []
+        for node in ast.walk(self.tree):
+            if isinstance(node, ast.ImportFrom) and (source := _imported(module, node)):
+                theirs = constants_of(source)
+                self.imported |= {a.name: theirs[a.name] for a in node.names if a.name in theirs}
+        stored = Counter(
+            n.id for n in ast.walk(self.tree) if isinstance(n, ast.Name) and isinstance(n.ctx, ast.Store)
+        )
+        for node in self.tree.body:
+            if not isinstance(node, ast.Assign):
+                continue
+            pairs = list(_pairs(node))
+            for name, value in pairs:
+                number = self._number(value)
+                if number is not None and CONSTANT.fullmatch(name) and stored[name] == 1:
+                    self.own[name] = number
+            self.assigned.append((node, [name for name, _ in pairs]))
+
+    def _number(self, value: ast.expr) -> int | None:
+        """What a sum of numbers and known names comes to; None for anything else."""
+        declared = False
+        if isinstance(value, ast.Call) and isinstance(value.func, ast.Name) and value.func.id == "const":
+            declared, value = True, value.args[0]
+        known = self.imported | self.own
+        for part in ast.walk(value):
+            is_known = isinstance(part, ast.Name) and part.id in known
+            if not is_known and not isinstance(part, ARITHMETIC):
+                return None
+        number = eval(compile(ast.Expression(value), "constants", "eval"), {}, known)
+        return number if type(number) is int and (declared or -PLAIN_END <= number < PLAIN_END) else None
+
+
+def _pairs(node: ast.Assign) -> Iterator[tuple[str, ast.expr]]:
+    """Each name that is given a value: `A = 1`, and `A, B = 1, 2`."""
+    target, value = node.targets[0], node.value
+    if len(node.targets) > 1:
+        return
+    if isinstance(target, ast.Name):
+        yield target.id, value
+    elif isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple):
+        for name, item in zip(target.elts, value.elts, strict=True):
+            if isinstance(name, ast.Name):
+                yield name.id, item
+
+
+def _is_shim(node: ast.Try) -> bool:
+    """The `try: from micropython import const` of modules that run on both interpreters."""
+    return ast.unparse(node.body[0]) == "from micropython import const"
 
 
 def _imported(module: Path, node: ast.ImportFrom) -> Path | None:
@@ -51,13 +117,17 @@ def _imported(module: Path, node: ast.ImportFrom) -> Path | None:
     return path if path.is_file() else None
 
 
+def _ends(node: ast.stmt) -> str:
+    """The line ends within a statement."""
+    return "\n" * ((node.end_lineno or node.lineno) - node.lineno)
+
+
 def _import(node: ast.ImportFrom, kept: list[ast.alias]) -> str:
     """What is left of an import, with the line ends it had."""
-    ends = "\n" * ((node.end_lineno or node.lineno) - node.lineno)
     if not kept:
-        return "pass" + ends
+        return "pass" + _ends(node)
     names = ", ".join(a.name if a.asname is None else f"{a.name} as {a.asname}" for a in kept)
-    return f"from {'.' * node.level}{node.module} import {names}{ends}"
+    return f"from {'.' * node.level}{node.module or ''} import {names}{_ends(node)}"
 
 
 def _replace(text: str, changes: list[tuple[ast.stmt | ast.expr, str]]) -> str:

@@ -56,13 +56,15 @@ def compile_module(
 ) -> bytes:
     """One module; the name in it is the same on every computer, so that equal sources give equal files.
 
+    It is the name of the file on the board, which the interpreter keeps anyway: one string less on the heap.
     `native` is the processor of the modules in NATIVE; empty: compile those to bytecode too.
     """
     with tempfile.TemporaryDirectory() as work:
         out = Path(work) / "out.mpy"
         text = Path(work) / "in.py"
         text.write_text(place_constants(folder / source), encoding="utf-8")
-        options = [f"-msmall-int-bits={small_int_bits}", "-s", source, "-o", str(out)]
+        name = source.removesuffix(".py") + ".mpy"
+        options = [f"-msmall-int-bits={small_int_bits}", "-s", name, "-o", str(out)]
         if native and source in NATIVE:
             options += [f"-march={native}", "-X", "emit=native"]
         _run([find_compiler(), *options, "--", str(text)], folder)
