@@ -29,11 +29,16 @@ def program(name: str = "micropython") -> str:
 
 
 def run(script: Path | str, *arguments: str, heap: str = "32m", firmware: Path = FIRMWARE) -> str:
-    """What a script prints, or a compiled module (given by its bare name) of the firmware folder."""
-    environment = os.environ | {"MICROPYPATH": f"{firmware}:{HERE.parent}"}
-    what = [str(script)] if isinstance(script, Path) else ["-m", script]
+    """What a script prints, or a compiled module (given by its bare name) of the firmware folder.
+
+    A compiled module runs in that folder: then its files have the short names that they have on a board.
+    """
+    path, what = f"{firmware}:{HERE.parent}", [str(script)]
+    if not isinstance(script, Path):
+        path, what = f":{HERE.parent}", ["-m", script]
+    environment = os.environ | {"MICROPYPATH": path}
     command = [program(), "-X", f"heapsize={heap}", *what, *arguments]
-    done = subprocess.run(command, env=environment, capture_output=True, text=True, timeout=300)
+    done = subprocess.run(command, cwd=firmware, env=environment, capture_output=True, text=True, timeout=300)
     assert done.returncode == 0, done.stdout[-500:] + done.stderr[-2000:]
     return done.stdout
 

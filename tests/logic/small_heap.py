@@ -1,58 +1,34 @@
-"""For MicroPython: a board file runs in the heap that is there. Prints what takes how much, key value."""
+"""For MicroPython: BOARD_FILE RECORDS; a board file runs in the heap that is there.
+
+Prints what takes how much: bytes of this script, of the modules, of the plan, of the controller, bytes free,
+and the number of records told. It shares the heap with what it measures, so it is short.
+"""
 
 import gc
 import sys
 
-# One after the other, so that what loading one leaves over is gone before the next comes.
-MODULES = ("ring", "journal", "words", "rules", "state", "logic", "keeper", "orders", "edges", "controller")
-
-
-def forget(name):
-    """What only loading needs goes: the reader of board files, and the constants that others copied."""
-    del sys.modules["reedlogic." + name]
-    delattr(sys.modules["reedlogic"], name)
-    gc.collect()
-
 
 def load():
-    for name in MODULES:
+    """One module after the other, so that what loading one leaves over is gone before the next comes."""
+    for name in ("ring", "journal", "rules", "state", "logic", "keeper", "orders", "edges", "controller"):
         __import__("reedlogic." + name)
         gc.collect()
-    forget("words")
 
 
-def read(path):
-    """The plan without the pin table at its end, which the board compares and the logic does not use."""
-    from reedlogic.boardfile import PIN_TABLE, decode
+def read():
+    """The plan without the pin table at its end, which the board compares and the logic does not use.
 
-    with open(path, "rb") as file:
+    The reader of board files goes again: only loading needs it.
+    """
+    from reedlogic.boardfile import decode
+
+    with open(sys.argv[1], "rb") as file:
         data = file.read()
     gc.threshold(1024)  # holes that the lists leave are filled at once, or the heap is all holes
-    plan = decode(data)[:PIN_TABLE]
+    plan = decode(data)[:17]
     gc.threshold(-1)
+    del sys.modules["reedlogic.boardfile"], sys.modules["reedlogic"].boardfile
     return plan
-
-
-def main(path, records):
-    gc.collect()
-    before = gc.mem_alloc()
-    load()
-    with_modules = gc.mem_alloc()
-    plan = read(path)
-    forget("boardfile")
-    with_plan = gc.mem_alloc()
-    c = sys.modules["reedlogic.controller"].Controller(plan, records)
-    gc.collect()
-    ready = gc.mem_alloc()
-    told = run(c, len(plan[1]), len(plan[2]))
-    gc.collect()
-    print("script_bytes", before)
-    print("plan_bytes", with_plan - with_modules)
-    print("modules_bytes", with_modules - before)
-    print("controller_bytes", ready - with_plan)
-    print("free_bytes", gc.mem_free())
-    print("records_max", records)
-    print("told", told)
 
 
 def run(c, gpio, panel):
@@ -79,4 +55,22 @@ def run(c, gpio, panel):
     return told
 
 
-main(sys.argv[1], int(sys.argv[2]))
+def taken():
+    gc.collect()
+    return gc.mem_alloc()
+
+
+def main():
+    script = taken()
+    load()
+    modules = taken()
+    plan = read()
+    with_plan = taken()
+    c = sys.modules["reedlogic.controller"].Controller(plan, int(sys.argv[2]))
+    ready = taken()
+    told = run(c, len(plan[1]), len(plan[2]))
+    gc.collect()
+    print(script, modules - script, with_plan - modules, ready - with_plan, gc.mem_free(), told)
+
+
+main()

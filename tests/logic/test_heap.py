@@ -13,13 +13,8 @@ from reedway.layout.checking import check_file
 
 CONFIG = HERE.parents[1] / "config"
 # The unix port's cells are 32 bytes, twice a board's: what runs here in 64 KiB needs less there.
-# Running-time confirmation makes so many rules that its board file is half as large again as the next.
-TIMED = "three-trains-running-times"
-FITS = [
-    ("64k", True, 400, [TIMED]),
-    ("72k", True, 400, []),
-    ("128k", False, 1500, []),
-]
+FITS = [("64k", True, 400), ("128k", False, 1500)]
+FREE_BYTES_MIN = 1024  # so that it does not hang on where the holes in the heap are
 
 
 def test_a_scan_with_any_number_of_hits_takes_no_heap() -> None:
@@ -37,24 +32,21 @@ def test_random_sessions_take_no_heap(tmp_path: Path) -> None:
     assert said.startswith("scans ") and int(said.split()[1]) > 5000
 
 
-def biggest(but: list[str]) -> bytes:
-    """The board file of the example that needs the most bytes, some left out."""
-    paths = [path for path in CONFIG.glob("*.yaml") if path.stem not in but]
-    return max((check_file(str(path)).compiled.board_file for path in paths), key=len)
+def biggest() -> bytes:
+    """The board file of the example that needs the most bytes."""
+    return max((check_file(str(path)).compiled.board_file for path in CONFIG.glob("*.yaml")), key=len)
 
 
-@pytest.mark.parametrize(("heap", "is_compiled", "records", "but"), FITS)
-def test_the_biggest_example_fits(
-    tmp_path: Path, heap: str, is_compiled: bool, records: int, but: list[str]
-) -> None:
+@pytest.mark.parametrize(("heap", "is_compiled", "records"), FITS)
+def test_the_biggest_example_fits(tmp_path: Path, heap: str, is_compiled: bool, records: int) -> None:
     """Loaded one module after the other, then ten minutes of hits; `records` is the journal that fits."""
     path = tmp_path / "board.rwb"
-    path.write_bytes(biggest(but))
+    path.write_bytes(biggest())
     script: Path | str = HERE / "small_heap.py"
     firmware = FIRMWARE
     if is_compiled:
         script, firmware = "small_heap", compiled(tmp_path, HERE / "small_heap.py")
     said = on_micropython.run(script, str(path), str(records), heap=heap, firmware=firmware)
-    figures = dict(line.split() for line in said.strip().split("\n"))
-    assert int(figures["told"]) > 1000
-    assert int(figures["records_max"]) == records
+    *_, free, told = map(int, said.split())
+    assert told > 1000
+    assert free >= FREE_BYTES_MIN
