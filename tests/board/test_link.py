@@ -4,7 +4,8 @@ from board.bench import Bench, w
 from board.host import Host
 from reedboard.journalfeed import SILENCE_MS, WINDOW
 from reedboard.link import PROTOCOL
-from reedboard.marks import MAINTENANCE
+from reedboard.marks import MAINTENANCE, RESET
+from reedlogic.keeper import PULSE
 from reedlogic.snapshot import save
 
 
@@ -134,6 +135,15 @@ def test_reset_into_maintenance_is_refused_while_trains_run() -> None:
     host.say("h", PROTOCOL)
     assert answers(host.say("m")) == [(2, 1)]
     assert bench.board.reset_to == 0
+    bench.close("N1")
+    bench.run(10)
+    host.say("o", w.O_STOP, 0)
+    bench.run(1)
+    assert bench.board.keeper.phase == PULSE  # it is not cut
+    assert answers(host.say("z")) == [(4, 1)]
+    bench.run(90)
+    assert answers(host.say("z")) == [(5, 0)]
+    assert bench.board.reset_to == RESET
     idle = Bench()
     host = Host(idle)
     host.say("h", PROTOCOL)

@@ -168,26 +168,47 @@ def test_a_cable_pulled_anywhere_leaves_a_safe_board_and_the_next_load_ends_well
 @needs_board
 def test_a_running_show_is_left_alone(board: FakeBoard) -> None:
     board.put(contents("A").files)
-    for mode in (w.M_RUNNING, w.M_STOPPED):
-        board.mode = mode
-        board.pull_out()
-        board.plug_in()
-        with pytest.raises(ReedwayError, match="trains run .* nothing was touched"):
-            load_board(board.port, contents("B"), quiet)
-        with pytest.raises(ReedwayError, match="trains run"):
+    for mode, says in ((w.M_RUNNING, "trains run, so nothing"), (w.M_STOPPED, "at stop, and .* ends it")):
+        _in_mode(board, mode)
+        with pytest.raises(ReedwayError, match=says):
             fetch_layout(board.port, board.folder / "new.yaml")
+        if mode == w.M_RUNNING:
+            with pytest.raises(ReedwayError, match="trains run, so nothing was touched; stop them"):
+                load_board(board.port, contents("B"), quiet)
     assert board.files() == contents("A").files
+
+
+def _in_mode(board: FakeBoard, mode: int) -> None:
+    """Switched off and on, it says that it is in this mode."""
+    board.mode = mode
+    board.pull_out()
+    board.plug_in()
+
+
+@needs_board
+def test_a_show_at_stop_ends_when_its_records_are_taken(board: FakeBoard) -> None:
+    board.put(contents("A").files)
+    _in_mode(board, w.M_STOPPED)
+    assert board._bench
+    board._bench.board.controller.journal.put(5, w.R_HIT, 0, 0)
+    with pytest.raises(ReedwayError, match="stands at stop and the board holds 1 record that nobody"):
+        load_board(board.port, contents("B"), quiet)
+    assert board.files() == contents("A").files
+    board._bench.board.controller.journal.drop(1)
+    board.mode = w.M_BEFORE  # after the reset
+    told: list[str] = []
+    load_board(board.port, contents("B"), told.append)
+    assert told[0].startswith("the show stood at stop and has ended")
+    assert board.files() == contents("B").files
 
 
 @needs_board
 def test_records_of_a_fault_are_not_lost(board: FakeBoard) -> None:
     board.put(contents("A").files)
-    board.mode = w.M_FAULT
-    board.pull_out()
-    board.plug_in()
+    _in_mode(board, w.M_FAULT)
     assert board._bench
     board._bench.board.controller.journal.put(5, w.R_FAULT, 0, w.F_RULE)
-    with pytest.raises(ReedwayError, match="holds 1 records that nobody has taken; keep them with"):
+    with pytest.raises(ReedwayError, match="holds 1 record that nobody has taken; keep them with"):
         load_board(board.port, contents("B"), quiet)
 
 

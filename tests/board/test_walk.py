@@ -16,7 +16,9 @@ import pytest
 from board import miswired
 from board.miswired import LAYOUT, Hand, Wiring, line_of
 from reedlogic import words as w
+from reedway.board.client import Client
 from reedway.board.playing import Pacer
+from reedway.board.ports import open_port
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking import laps, rounds
 from reedway.cli import main
@@ -157,13 +159,31 @@ def test_a_running_show_and_damaged_answers_are_refused(
     assert code == 1 and "put this one on it: reedway load" in walked.talk.getvalue()
     walked.layout.write_bytes(LAYOUT)
     walked.board.order(w.O_START, w.NONE)
-    for _ in range(100):
-        if walked.board.out.mode == w.M_RUNNING:
-            break
-        time.sleep(0.02)
+    _wait_for(walked.board, w.M_RUNNING)
     code, told, hand = walked.walk(Wiring())
     assert code == 1 and "the show is on (the board is running)" in walked.talk.getvalue()
     assert walked.board.out.mode == w.M_RUNNING
+    walked.board.order(w.O_STOP, 0)
+    _wait_for(walked.board, w.M_STOPPED)
+    code, told, _ = walked.walk(Wiring())
+    assert code == 1 and "at stop and the board holds" in walked.talk.getvalue()
+    client = Client(open_port(walked.board.line))
+    client.hello()
+    client.confirm(client.status().end)
+    client.status()
+    client.close()
+    code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("quit\n"))
+    assert code == 1 and "the show still stands at stop" in walked.talk.getvalue()
+    code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("\n\n\nquit\n"))
+    assert code == 0 and told["proved"] == ["inputs at rest"] and "Walk ends it" in walked.talk.getvalue()
+
+
+def _wait_for(board: VirtualBoard, mode: int) -> None:
+    for _ in range(100):
+        if board.out.mode == mode:
+            return
+        time.sleep(0.02)
+    raise AssertionError(f"mode {board.out.mode}, not {mode}")
 
 
 class Terminal(io.StringIO):

@@ -14,6 +14,7 @@ from reedway.board.loading.reaching import BACK_S, Hello, ask_hello, reach_promp
 from reedway.board.ports import PortGone
 from reedway.boardfile.build import LAYOUT_FILE
 from reedway.problems import ReedwayError
+from reedway.sessionlog.kinds import w
 
 WRITE_TRIES = 3
 Tell = Callable[[str], None]
@@ -30,7 +31,9 @@ class Loaded:
 
 def load_board(port: str, contents: Contents, tell: Tell, accepts_newer: bool = False) -> Loaded:
     """Bring the board at this port to these contents, reset it, and hear that it runs them."""
-    prompt, _ = reach_prompt(port, accepts_newer)
+    prompt, before = reach_prompt(port, accepts_newer, ends_stopped=True)
+    if before is not None and before.mode == w.M_STOPPED:
+        tell("the show stood at stop and has ended: trains go back to their places before the next start")
     try:
         prompt = right_board(prompt, port, contents.board, contents.source)
         tell(f"comparing {len(contents.files)} files with those on the board")

@@ -12,7 +12,7 @@ from reedway.board.loading.prompt import MAINTENANCE_MARK, Prompt, wait_for_prom
 from reedway.board.ports import PortGone, open_port
 from reedway.board.protocol import PROTOCOL
 from reedway.problems import ReedwayError
-from reedway.sessionlog.kinds import MODE_WORDS, w
+from reedway.sessionlog.kinds import w
 
 NOT_NOW = 1  # result of a command while trains run
 REFUSAL_S = 0.3  # an answer takes a few milliseconds
@@ -60,19 +60,30 @@ def ask_hello(port: str) -> tuple[Hello | None, int]:
         client.close()
 
 
-def check_hello(hello: Hello, records: int, port: str, accepts_newer: bool) -> None:
+def check_records(port: str, mode: int, records: int) -> None:
+    """At a stop or a fault refuse a reset that would lose what nobody has taken."""
+    if records and mode in (w.M_STOPPED, w.M_FAULT):
+        stands = "the show stands at stop" if mode == w.M_STOPPED else "the board stands at a fault"
+        holds = "1 record" if records == 1 else f"{records} records"
+        raise ReedwayError(
+            f"{port}: {stands} and the board holds {holds} that nobody has taken; keep them with `reedway "
+            "record` (a few seconds are enough) or drop them by switching the board off and on, and try again"
+        )
+
+
+def check_hello(hello: Hello, records: int, port: str, accepts_newer: bool, ends_stopped: bool) -> None:
     """Refuse what must not be interrupted or overwritten."""
-    mode = MODE_WORDS.get(hello.mode, str(hello.mode))
-    if hello.mode in (w.M_RUNNING, w.M_STOPPED):
+    if hello.mode == w.M_RUNNING:
         raise ReedwayError(
-            f"{port}: trains run (the board is {mode}), so nothing was touched; end the show, switch the "
-            "board off and on, and try again before start"
+            f"{port}: trains run, so nothing was touched; stop them (the stop button, or `reedway operate "
+            "FILE stop`) and try again"
         )
-    if hello.mode == w.M_FAULT and records:
+    if hello.mode == w.M_STOPPED and not ends_stopped:
         raise ReedwayError(
-            f"{port}: the board stands at a fault and holds {records} records that nobody has taken; keep "
-            "them with `reedway record`, then switch the board off and on, and try again"
+            f"{port}: the show stands at stop, and reading the file ends it by a reset, so nothing was "
+            "touched; switch the board off and on if the show is over, and try again"
         )
+    check_records(port, hello.mode, records)
     if hello.protocol != PROTOCOL:
         raise ReedwayError(
             f"{port}: the firmware there ({hello.firmware}) speaks protocol {hello.protocol}, this Reedway "
@@ -85,12 +96,14 @@ def check_hello(hello: Hello, records: int, port: str, accepts_newer: bool) -> N
         )
 
 
-def reach_prompt(port: str, accepts_newer: bool = False) -> tuple[Prompt, Hello | None]:
+def reach_prompt(
+    port: str, accepts_newer: bool = False, ends_stopped: bool = False
+) -> tuple[Prompt, Hello | None]:
     """The prompt of the board at this port, and what its firmware said before."""
     hello, records = ask_hello(port)
     if hello is None:
         return _plain_prompt(port), None
-    check_hello(hello, records, port, accepts_newer)
+    check_hello(hello, records, port, accepts_newer, ends_stopped)
     _ask_maintenance(port)
     try:
         return wait_for_prompt(port, BACK_S), hello

@@ -15,6 +15,7 @@ from reedway.board.playing import Pacer
 from reedway.board.ports import PortGone, find_port, open_port
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking.answers import Answers
+from reedway.board.walking.beforehand import end_stopped_show
 from reedway.board.walking.owner import standard_owner
 from reedway.board.walking.steps import GROUPS, steps_of
 from reedway.board.walking.walk import Walk
@@ -60,7 +61,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 
 @contextmanager
-def _board(port: str | None, compiled: Compiled) -> Iterator[tuple[Client, Touch | None]]:
+def _board(port: str, compiled: Compiled) -> Iterator[tuple[Client, Touch | None]]:
     """A talk with a board; on a virtual one inputs can be touched by their names."""
     if port == VIRTUAL:
         with VirtualBoard(compiled) as board, Pacer(board) as pacer:
@@ -80,7 +81,7 @@ def _board(port: str | None, compiled: Compiled) -> Iterator[tuple[Client, Touch
             yield client, touch
             client.close()
         return
-    client = Client(open_port(port or find_port()))
+    client = Client(open_port(port))
     try:
         yield client, None
     finally:
@@ -93,7 +94,11 @@ def run_walk(args: argparse.Namespace) -> int:
     steps = steps_of(compiled)
     path = args.answers or Path(args.file).with_suffix(".walk.json")
     answers = Answers(path, compiled.layout.name, args.anew)
-    with _board(args.port, compiled) as (client, touch):
+    owner = standard_owner(args.wait, args.json)
+    port = args.port or find_port()
+    if port != VIRTUAL:
+        end_stopped_show(port, owner, compiled.layout.sha256)
+    with _board(port, compiled) as (client, touch):
         if client.hello().layout_sha256 != compiled.layout.sha256:
             raise ReedwayError(
                 f"the board runs another layout than {args.file}; put this one on it: "
@@ -101,7 +106,7 @@ def run_walk(args: argparse.Namespace) -> int:
             )
         wires = Wires(client, compiled)
         wires.begin()
-        owner = standard_owner(touch, args.wait, args.json)
+        owner.touch = touch
         walk = Walk(args.file, wires, owner, steps, answers, GROUPS.get(args.only, ()))
         try:
             outcome = walk.go()

@@ -25,12 +25,10 @@ class Turn(Exception):
 class Owner:
     """Reads lines from a terminal while something else goes on, or from a file line by line."""
 
-    def __init__(
-        self, lines: TextIO, out: TextIO, touch: Callable[[str], bool] | None = None, wait_s: float = 60.0
-    ) -> None:
+    def __init__(self, lines: TextIO, out: TextIO, wait_s: float = 60.0) -> None:
         self._lines = lines
         self._out = out
-        self.touch = touch  # on a virtual board: close an input by its name
+        self.touch: Callable[[str], bool] | None = None  # on a virtual board: close an input by its name
         self.wait_s = wait_s
         self.is_terminal = lines.isatty()
         self._queue: queue.Queue[str | None] = queue.Queue()
@@ -116,6 +114,6 @@ def turn_word(text: str, answers: Sequence[str]) -> str:
     return ""
 
 
-def standard_owner(touch: Callable[[str], bool] | None, wait_s: float, to_errors: bool) -> Owner:
+def standard_owner(wait_s: float, to_errors: bool) -> Owner:
     """The owner at this terminal; with `to_errors` the talk leaves standard output alone."""
-    return Owner(sys.stdin, sys.stderr if to_errors else sys.stdout, touch, wait_s)
+    return Owner(sys.stdin, sys.stderr if to_errors else sys.stdout, wait_s)

@@ -68,8 +68,8 @@ class Wires:
         mode = self._client.status().mode
         if mode in (w.M_RUNNING, w.M_STOPPED):
             raise ReedwayError(
-                f"the show is on (the board is {MODE_WORDS[mode]}); end it, switch the board off and on, and "
-                "walk before start"
+                f"the show is on (the board is {MODE_WORDS[mode]}); stop it (the stop button, or `reedway "
+                "operate FILE stop`), then walk"
             )
         if mode == w.M_FAULT:
             raise ReedwayError(
