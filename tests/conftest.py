@@ -2,7 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import cache
+
+import pytest
 from hypothesis import settings
 
 settings.register_profile("suite", deadline=None, derandomize=True, database=None)
 settings.load_profile("suite")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def firmware_compiled_once() -> Iterator[None]:
+    """Compiling the firmware takes seconds; every board folder of a run gets the same files."""
+    from reedway.boardfile import build, firmwarefiles
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(build, "firmware_files", cache(firmwarefiles.firmware_files))
+        patch.setattr(build, "compiler_version", cache(firmwarefiles.compiler_version))
+        yield

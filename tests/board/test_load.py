@@ -7,7 +7,6 @@ import io
 import json
 from collections.abc import Iterator
 from contextlib import redirect_stderr
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,17 +20,12 @@ from reedway.board.loading.drives import find_drive
 from reedway.board.loading.folder import Contents, contents_of
 from reedway.board.loading.load import fetch_layout, load_board
 from reedway.board.ports import PortGone
-from reedway.boardfile import build
-from reedway.boardfile.firmwarefiles import firmware_files
 from reedway.cli import main
 from reedway.problems import ReedwayError
 from reedway.replay.machines import find_micropython
 
 needs_board = pytest.mark.skipif(find_micropython() is None, reason="no MicroPython on this machine")
 SHA = hashlib.sha256(b"layout").hexdigest()
-
-
-firmware = cache(firmware_files)  # compiled once for all tests here
 
 
 @pytest.fixture(autouse=True)
@@ -41,7 +35,6 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(client, "ANSWER_S", 0.06)
     monkeypatch.setattr(prompt, "ENTER_S", 1.0)
     monkeypatch.setattr(prompt, "READ_S", 0.5)
-    monkeypatch.setattr(build, "firmware_files", firmware)
     monkeypatch.setattr(prompt, "BETWEEN_S", 0.02)
     monkeypatch.setattr(reaching, "BACK_S", 3.0)
     monkeypatch.setattr(reaching, "REFUSAL_S", 0.05)

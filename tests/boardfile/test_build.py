@@ -6,7 +6,6 @@ import ast
 import hashlib
 import json
 import runpy
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,7 @@ from hypothesis import strategies as st
 from boardfile import valley
 from boardfile.interpreters import micropython, needs_micropython
 from logic import on_micropython
-from reedway.boardfile import build, firmwarefiles
+from reedway.boardfile import firmwarefiles
 from reedway.boardfile.build import Built, build_folder
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.boardfile.names import read_names
@@ -31,16 +30,6 @@ from reedway.resources import config_folder
 
 ROWS = valley.compiled().pins
 EXAMPLES = sorted(config_folder().glob("*.yaml"))
-
-
-@pytest.fixture(scope="module", autouse=True)
-def compiled_once() -> Iterator[None]:
-    """The firmware is compiled for real, but once."""
-    files, version = firmwarefiles.firmware_files(), firmwarefiles.compiler_version()
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(build, "firmware_files", lambda: dict(files))
-        patch.setattr(build, "compiler_version", lambda: version)
-        yield
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,8 @@ from layout.mutations import Slip, all_slips
 from reedway.cli import main
 
 SEED = 20261125
-PER_KIND = 2
+PER_KIND, PER_KIND_LONG = 2, 1
+LONG_CHARACTERS = 10_000
 # A name that nothing uses may be spelled anyhow, free text says anything, a time stays a time.
 MAY_BE_GOOD = ("rename a key", "slip in a sentence", "unknown name", "one column out", "line left out")
 
@@ -50,7 +51,8 @@ class Outcome:
 
 def every_slip() -> Iterator[tuple[str, Slip]]:
     for number, example in enumerate(EXAMPLES):
-        for slip in all_slips(SEED + number, example.read_text(encoding="utf-8"), PER_KIND):
+        text = example.read_text(encoding="utf-8")
+        for slip in all_slips(SEED + number, text, PER_KIND if len(text) < LONG_CHARACTERS else PER_KIND_LONG):
             yield example.name, slip
     for slip in all_slips(SEED, one_key_a_line(EXAMPLES[-1].read_text(encoding="utf-8")), PER_KIND):
         yield "one-key-a-line.yaml", slip
