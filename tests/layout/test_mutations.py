@@ -52,7 +52,8 @@ class Outcome:
 def every_slip() -> Iterator[tuple[str, Slip]]:
     for number, example in enumerate(EXAMPLES):
         text = example.read_text(encoding="utf-8")
-        for slip in all_slips(SEED + number, text, PER_KIND if len(text) < LONG_CHARACTERS else PER_KIND_LONG):
+        per_kind = PER_KIND if len(text) < LONG_CHARACTERS else PER_KIND_LONG
+        for slip in all_slips(SEED + number, text, per_kind):
             yield example.name, slip
     for slip in all_slips(SEED, one_key_a_line(EXAMPLES[-1].read_text(encoding="utf-8")), PER_KIND):
         yield "one-key-a-line.yaml", slip
