@@ -22,12 +22,12 @@ class JournalFeed:
 
     def end(self) -> int:
         """Number that the next record will get."""
-        return self.dropped + self.journal.lost + self.journal.count
+        return self.dropped + self.journal.lost + self.journal.held()
 
     def confirm(self, number: int, now: int) -> None:
         """The computer has all before `number` and wants to go on there."""
         oldest = self.oldest()
-        end = oldest + self.journal.count
+        end = oldest + self.journal.held()
         if number > end:
             number = end  # of another life of the board; it will see that from the numbers
         if number > oldest:
@@ -48,6 +48,6 @@ class JournalFeed:
         if self.next < oldest:
             self.next = oldest
         place = self.next - oldest
-        if place >= self.journal.count or self.next - self.confirmed >= WINDOW:
+        if place >= self.journal.held() or self.next - self.confirmed >= WINDOW:
             return -1
         return place

@@ -4,6 +4,8 @@ import gc
 import sys
 
 from reedlogic.boardfile import PIN_TABLE, decode, layout_hash
+from reedlogic.controller import Controller
+from reedlogic.logic import Logic
 from reedlogic.ring import HALF, MASK
 
 from .board import Board
@@ -14,6 +16,18 @@ BOARD_FILE = "layout.rwb"
 RECORDS = 2000
 FULL_PANEL = 3  # now & this is 0 for a whole scan: every fourth looks at the panel's registers
 FULL_PLAIN = 63  # and without a panel every 64th after the board's lamp
+
+
+def flatten(kind: type) -> None:
+    """Put what a class inherits into the class itself: MicroPython looks class after class for a method."""
+    for name in dir(kind):
+        if not name.startswith("__"):
+            setattr(kind, name, getattr(kind, name))
+
+
+if sys.implementation.name == "micropython":
+    flatten(Logic)
+    flatten(Controller)
 
 
 def read_plan(path: str) -> tuple:

@@ -34,7 +34,7 @@ class Tally:
             self.missed += oldest - self.seen
             self.seen = oldest
         place = self.seen - oldest
-        if place >= feed.journal.count:
+        if place >= feed.journal.held():
             return False
         self.seen += 1
         self._count(feed.journal, place)

@@ -17,6 +17,7 @@ class Controller(Edges):
 
     One scan is: advance(now, raw, panel) until it returns False, then order(...) for each order, then
     settle(now). `now` is milliseconds on the ring of 2**29, raw and panel are words of closed contacts.
+    The outputs are logic.feeds (blocks, then the track feed), logic.lamps and keeper.supply_out.
     Nothing is allocated after construction.
     """
 
@@ -30,21 +31,6 @@ class Controller(Edges):
         self.exact = 0  # the next deadline; `due` is earlier while the keeper's turn or a gap is owed
         self.keep_alive = 0
         self.code = A_KEEP_ALIVE  # what is due then
-
-    @property
-    def feeds(self) -> int:
-        """Word of the feed outputs: blocks, then the track feed."""
-        return self.logic.feeds
-
-    @property
-    def lamps(self) -> int:
-        """Word of the lamp outputs."""
-        return self.logic.lamps
-
-    @property
-    def supplies(self) -> int:
-        """Word of the supply outputs that are closed."""
-        return self.keeper.supply_out
 
     def begin(self, now: int, raw: int, panel: int) -> None:
         """First sample after a reset: everything at stop, no turnout known, levels without events."""

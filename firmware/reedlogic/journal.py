@@ -16,9 +16,8 @@ class Journal:
         self.next = 0  # where the next record goes
         self.lost = 0  # records that went because the ring was full
 
-    @property
-    def count(self) -> int:
-        """Records held."""
+    def held(self) -> int:
+        """How many records there are. (A property in a class makes MicroPython slow at all the others.)"""
         n = self.next - self.first
         return n if n >= 0 else n + self.slots
 

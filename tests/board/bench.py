@@ -126,7 +126,7 @@ class Bench:
         journal = self.board.controller.journal
         return [
             (journal.time(i), journal.kind(i), journal.which(i), journal.value(i))
-            for i in range(journal.count)
+            for i in range(journal.held())
         ]
 
 

@@ -68,7 +68,7 @@ def play(path: str, seed: int) -> str:
             board.ask(w.O_START, (dice >> 9) % 4)
         board.scan(now)
         journal = board.controller.journal
-        for i in range(journal.count):
+        for i in range(journal.held()):
             kind = journal.kind(i)
             pulses += kind == w.R_PULSE
             feeds += kind == w.R_FEED

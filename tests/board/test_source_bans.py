@@ -91,3 +91,11 @@ def test_there_is_something_to_search() -> None:
 )
 def test_the_search_finds_each_ban(line: str) -> None:
     assert complaints(line)
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(FIRMWARE)))
+def test_no_class_of_the_firmware_has_a_property(path: Path) -> None:
+    """With one, MicroPython looks through the class and those above at every store."""
+    tree = ast.parse(path.read_text())
+    functions = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+    assert not [f.name for f in functions if any("property" in ast.unparse(d) for d in f.decorator_list)]

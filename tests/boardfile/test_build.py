@@ -106,7 +106,7 @@ ring = Controller(decode(open('{}/layout.rwb', 'rb').read()), 100)
 ring.begin(0, 0, 0)
 ring.scan(10, 1, 0)
 ring.scan(15, 1, 0)
-print(ring.journal.count > 0)
+print(ring.journal.held() > 0)
 """
     assert micropython(program.format(folder, built.folder)).strip() == "True"
 

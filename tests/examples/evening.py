@@ -135,18 +135,18 @@ class Evening:
             c.settle(self.now)
         self._outputs()
         journal = c.journal
-        for i in range(journal.count):
+        for i in range(journal.held()):
             self.records.append((journal.time(i), journal.kind(i), journal.which(i), journal.value(i)))
         journal.clear()
 
     def _outputs(self) -> None:
         """What the controller wants goes out to the rails."""
         c = self.controller
-        if c.feeds != self._feeds:
-            self._feeds = c.feeds
+        if c.logic.feeds != self._feeds:
+            self._feeds = c.logic.feeds
             names = self.compiled.names.blocks
             always = set() if self.compiled.layout.track_feed else {"track feed"}
-            self.rails.feed(always | {name for i, name in enumerate(names) if c.feeds >> i & 1})
+            self.rails.feed(always | {name for i, name in enumerate(names) if c.logic.feeds >> i & 1})
         if c.keeper.pulse_coil >= 0:
             self._pulse(c.keeper.pulse_coil, c.keeper.pulse_ms)
             c.keeper.pulse_coil = -1

@@ -10,7 +10,7 @@ def drain(controller, t, base, out):
     journal = controller.journal
     if journal.lost:
         raise AssertionError("%d records lost" % journal.lost)
-    for i in range(journal.count):
+    for i in range(journal.held()):
         behind = (base + t - journal.time(i)) & MASK
         out.append((t - behind, journal.kind(i), journal.which(i), journal.value(i)))
     journal.clear()

@@ -100,7 +100,7 @@ def by_hits():
         edges = scan_bytes(c, now, raw)
         c.journal.clear()
         confirmed = scan_bytes(c, now + CONFIRM, raw)
-        told = sum([1 for i in range(c.journal.count) if c.journal.kind(i) == 4])
+        told = sum([1 for i in range(c.journal.held()) if c.journal.kind(i) == 4])
         c.journal.clear()
         opened = scan_bytes(c, now + 100, 0)
         later = scan_bytes(c, now + 5000, 0)

@@ -65,7 +65,7 @@ class Scene:
             self.c.order(now, *order)
         self.c.settle(now)
         j = self.c.journal
-        self.told += [(j.time(i), NAMES[j.kind(i)], j.which(i), j.value(i)) for i in range(j.count)]
+        self.told += [(j.time(i), NAMES[j.kind(i)], j.which(i), j.value(i)) for i in range(j.held())]
         j.clear()
         return self
 

@@ -50,7 +50,7 @@ def run(c, gpio, panel):
             c.scan(now + 120, 0, 0)
             now += 1500
             c.scan(now, 0, 0)
-            told += c.journal.count
+            told += c.journal.held()
             c.journal.clear()
     return told
 

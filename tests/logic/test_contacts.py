@@ -55,7 +55,7 @@ def test_points_moved_by_hand_are_unknown_and_left_alone() -> None:
     s = scene().at(100).at(200, raw=0).at(1000)
     assert s.all("caution") == [(205, 0, w.C_STRAYED)]
     assert coils(s, 100) == []
-    assert s.c.feeds == 1  # fed before: a train is on its way and goes on
+    assert s.c.logic.feeds == 1  # fed before: a train is on its way and goes on
     s.at(1100, raw=AT_A).at(1200)
     assert coils(s, 100) == [] and not s.c.words[w.W_KNOWN]  # still: a train may be on it
     s.at(1300, ACKNOWLEDGE).at(1400)

@@ -39,7 +39,7 @@ def test_a_magnet_at_rest_gives_one_pulse_and_one_caution() -> None:
     assert [r for r in scene.all("hit") if r[1] == 1] == [(1005 + 100 * k, 1, 0) for k in range(100)]
     assert len(scene.all("relay")) == 100  # each of the other train's hits did its work
     assert scene.all("mode") == [(1, 0, w.M_RUNNING)]  # a caution, never a fault
-    assert scene.c.feeds == 1  # nothing is held
+    assert scene.c.logic.feeds == 1  # nothing is held
     scene.at(20_000, raw=0).at(20_100)
     assert scene.all("clear") == [(20_000 + 8 + REARM_MS, 0, w.C_REST)]
 

@@ -45,7 +45,7 @@ def test_every_feed_can_be_tried_also_the_track_feed() -> None:
 
 def test_stop_takes_every_feed_away_in_maintenance_too() -> None:
     s = scene().at(20, (w.O_FEED, 5)).at(30, (w.O_FEED, 3)).at(40, (w.O_STOP, 0))
-    assert s.all("feed", 40) == [(40, 1, 0), (40, 2, 0)] and s.c.feeds == 0
+    assert s.all("feed", 40) == [(40, 1, 0), (40, 2, 0)] and s.c.logic.feeds == 0
     assert s.all("refused") == []
 
 
@@ -54,7 +54,7 @@ def test_without_a_computer_all_goes_off_and_a_throw_that_waits_is_dropped() -> 
     for t in (30, 60, 90):
         s.at(t, (w.O_THROW, 0))
     s.at(100, (w.O_UNWATCHED, 2000)).at(2000)
-    assert s.all("feed") == [(20, 2, 1), (100, 2, 0)] and s.c.lamps == 0
+    assert s.all("feed") == [(20, 2, 1), (100, 2, 0)] and s.c.logic.lamps == 0
     assert len(s.all("pulse")) == 2 and s.all("deferred") == [(90, 0, 0)]
     assert s.all("fault") == s.all("refused") == []
     assert len(s.at(2010, (w.O_THROW, 1)).at(2100).all("pulse")) == 3  # whoever comes back can go on
@@ -67,9 +67,9 @@ def test_in_a_show_that_order_does_nothing() -> None:
 
 def test_every_lamp_can_be_tried_whatever_it_shows() -> None:
     s = scene().at(20, (w.O_LIGHT, 1))
-    assert s.c.lamps == 1
-    assert s.at(30, (w.O_LIGHT, 3)).c.lamps == 3
-    assert s.at(40, (w.O_LIGHT, 0), (w.O_LIGHT, 5)).c.lamps == 2
+    assert s.c.logic.lamps == 1
+    assert s.at(30, (w.O_LIGHT, 3)).c.logic.lamps == 3
+    assert s.at(40, (w.O_LIGHT, 0), (w.O_LIGHT, 5)).c.logic.lamps == 2
     assert s.all("refused") == [(40, w.O_LIGHT, w.N_UNKNOWN)]
 
 
@@ -77,7 +77,7 @@ def test_outputs_are_tried_in_maintenance_only() -> None:
     for s in (Scene(plan(lamps=((w.L_RULES, 0),)), started=False), Scene(plan(lamps=((w.L_RULES, 0),)))):
         s.at(20, (w.O_FEED, 1), (w.O_LIGHT, 1))
         assert s.all("refused") == [(20, order, w.N_NOT_BEFORE) for order in (w.O_FEED, w.O_LIGHT)]
-        assert s.c.feeds == s.c.lamps == 0
+        assert s.c.logic.feeds == s.c.logic.lamps == 0
 
 
 def test_hits_are_recorded_and_do_nothing() -> None:

@@ -69,7 +69,7 @@ def test_before_the_start_hits_are_recorded_and_nothing_is_done() -> None:
     s.at(100, raw=1).at(200, raw=0).at(300)
     assert s.all("hit") == [(105, 0, 0)] and s.all("opening") == [(205, 0, 0)]
     assert {name for _, name, _, _ in s.told} == {"edge", "hit", "opening"}
-    assert s.c.feeds == 0
+    assert s.c.logic.feeds == 0
 
 
 def test_blocks_go_when_every_turnout_has_been_thrown_once() -> None:
@@ -90,21 +90,21 @@ def test_a_place_that_a_standing_caution_holds_is_held_again() -> None:
     standing = (((w.W_LEVEL, 2, 2), (w.OP_SET, w.W_CAUTION, 1)),)
     starts = (((), (0, 0, 0, 0), 0, 1, 0),)
     s = Scene(plan(inputs=(SENSOR, LEVEL), standing=standing, cautions=(1,), starts=starts))
-    assert s.c.feeds == 1
+    assert s.c.logic.feeds == 1
     s.at(100, raw=2).at(105)
-    assert s.all("caution") == [(105, 0, w.C_RULE)] and s.c.feeds == 0
+    assert s.all("caution") == [(105, 0, w.C_RULE)] and s.c.logic.feeds == 0
     s.at(200, (w.O_GO, 0))
-    assert s.c.feeds == 0
+    assert s.c.logic.feeds == 0
     s.at(300, raw=0).at(310, (w.O_GO, 0))
-    assert s.c.feeds == 1
+    assert s.c.logic.feeds == 1
 
 
 def test_a_full_journal_loses_the_oldest_and_counts_them() -> None:
     journal = Journal(4)
     for i in range(7):
         journal.put(100 + i, w.R_HIT, i, i * 1000)
-    assert (journal.count, journal.lost) == (4, 3)
+    assert (journal.held(), journal.lost) == (4, 3)
     kept = [(journal.time(i), journal.kind(i), journal.which(i), journal.value(i)) for i in range(4)]
     assert kept == [(103 + i, w.R_HIT, 3 + i, 3000 + 1000 * i) for i in range(4)]
     journal.drop(1)
-    assert (journal.count, journal.time(0)) == (3, 104)
+    assert (journal.held(), journal.time(0)) == (3, 104)

@@ -184,8 +184,8 @@ class Naive:
             return True
         block = self.place_block[section]
         if block:
-            return bool(self.c.feeds >> self.blocks.index(block) & 1)
-        return self.layout.track_feed is None or bool(self.c.feeds >> len(self.blocks) & 1)
+            return bool(self.c.logic.feeds >> self.blocks.index(block) & 1)
+        return self.layout.track_feed is None or bool(self.c.logic.feeds >> len(self.blocks) & 1)
 
     def may_lie(self, turnout: str) -> set[int]:
         t = self.turnouts.index(turnout)

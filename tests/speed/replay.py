@@ -58,7 +58,7 @@ class Drain:
     def take(self, controller: Controller) -> None:
         journal = controller.journal
         assert not journal.lost
-        first, count = journal.next - journal.count, journal.count
+        first, count = journal.next - journal.held(), journal.held()
         times, data = journal.times[max(first, 0) : journal.next], journal.data[max(first, 0) : journal.next]
         if first < 0:
             times, data = journal.times[first:] + times, journal.data[first:] + data

@@ -235,7 +235,7 @@ class Show:
     def read(self, now: int) -> None:
         """What the controller has recorded, and its outputs."""
         c, journal = self.controller, self.controller.journal
-        for i in range(journal.count):
+        for i in range(journal.held()):
             if journal.kind(i) == HIT:
                 back = (now - journal.time(i)) & MASK
                 self.hits.append((now - back, SENSORS[journal.which(i)]))
@@ -243,8 +243,8 @@ class Show:
         if c.keeper.pulse_coil >= 0:
             self.env.process(self.throw(*self.coils[c.keeper.pulse_coil], c.keeper.pulse_ms))
             c.keeper.pulse_coil = -1
-        if c.feeds != self.feeds:
-            self.feeds = c.feeds
+        if c.logic.feeds != self.feeds:
+            self.feeds = c.logic.feeds
             self.look()
 
     def throw(self, turnout: int, position: int, ms: int) -> Generator[simpy.Event, None, None]:

@@ -38,7 +38,7 @@ class Explored:
     def records(self) -> list[tuple[int, int, int]]:
         """(kind, which, value) of what happened since restore()."""
         j = self.journal
-        return [(j.kind(i), j.which(i), j.value(i)) for i in range(j.count)]
+        return [(j.kind(i), j.which(i), j.value(i)) for i in range(j.held())]
 
     @property
     def words(self) -> list[int]:

@@ -83,7 +83,7 @@ class Drive:
     def _take(self) -> None:
         journal = self.controller.journal
         pulses: list[tuple[int, int]] = []
-        for i in range(journal.count):
+        for i in range(journal.held()):
             t = self.now - ((self.now - journal.time(i)) & MASK)
             self.records.append((t, journal.kind(i), journal.which(i), journal.value(i)))
             if journal.kind(i) == w.R_PULSE:

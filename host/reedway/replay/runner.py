@@ -97,7 +97,7 @@ class Runner:
         self.scan(t, self.raw, self.panel)
         for which, value in self.orders:
             c.order(at, which, value)
-            if c.journal.count > DRAIN_AT:
+            if c.journal.held() > DRAIN_AT:
                 self.drain(t)
         if c.owed:
             c.settle(at)
@@ -125,13 +125,13 @@ class Runner:
         journal = c.journal
         at = t & MASK
         while c.advance(at, raw, panel):
-            if journal.count > DRAIN_AT:
+            if journal.held() > DRAIN_AT:
                 self.drain(t)
 
     def drain(self, t: int) -> None:
         """Write what the journal holds; its times lie less than a ring before t."""
         journal = self.c.journal
-        count = journal.count
+        count = journal.held()
         if not count:
             return
         now = t & MASK

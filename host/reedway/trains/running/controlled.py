@@ -64,7 +64,7 @@ class Controlled:
                 c.order(at, which, value)
             self.orders = []
             c.settle(at)
-        if c.journal.count:
+        if c.journal.held():
             self._drain()
         coil = c.keeper.pulse_coil
         if coil < 0:
@@ -75,7 +75,7 @@ class Controlled:
     def _drain(self) -> None:
         journal = self.controller.journal
         now, take, times, data = self.now, self.take, journal.times, journal.data
-        for i in range(journal.next - journal.count, journal.next):  # below 0: the end of the ring
+        for i in range(journal.next - journal.held(), journal.next):  # below 0: the end of the ring
             one = data[i]
             take((now - ((now - times[i]) & MASK), one >> 25, one >> 18 & 127, one & VALUE_MAX))
         journal.clear()

@@ -126,7 +126,7 @@ class World:
         self.scan_us = self.board.due_ms() * US_PER_MS
         if pulse is not None:
             self._pulse(*pulse)
-        feeds = self.board.controller.feeds
+        feeds = self.board.controller.logic.feeds
         if feeds != self.live:
             self.live = feeds
             self._refeed_all()
