@@ -12,6 +12,7 @@ import ast
 import re
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 CONSTANT = re.compile(r"_?[A-Z][A-Z0-9_]*")
@@ -21,12 +22,12 @@ ARITHMETIC = (ast.Constant, ast.BinOp, ast.UnaryOp, ast.operator, ast.unaryop, a
 
 def constants_of(module: Path) -> dict[str, int]:
     """The whole numbers that one module gives names in capitals, once and for all."""
-    return _Constants(module).own
+    return _constants(module, module.read_text(encoding="utf-8")).own
 
 
 def place_constants(module: Path) -> str:
     """The text of a module in which every constant, its own or a sibling's, stands as its number."""
-    found = _Constants(module)
+    found = _constants(module, module.read_text(encoding="utf-8"))
     if not any(isinstance(node, (ast.FunctionDef, ast.ClassDef)) for node in found.tree.body):
         return found.text
     known = found.imported | found.own
@@ -53,9 +54,9 @@ def place_constants(module: Path) -> str:
 class _Constants:
     """A module read: `own` and `imported` numbers by name, and the statements that give names in capitals."""
 
-    def __init__(self, module: Path) -> None:
-        self.text = module.read_text(encoding="utf-8")
-        self.tree = ast.parse(self.text)
+    def __init__(self, module: Path, text: str) -> None:
+        self.text = text
+        self.tree = ast.parse(text)
         self.imported: dict[str, int] = {}
         self.own: dict[str, int] = {}
         self.assigned: list[tuple[ast.stmt, list[str]]] = []
@@ -88,6 +89,12 @@ class _Constants:
                 return None
         number = eval(compile(ast.Expression(value), "constants", "eval"), {}, known)
         return number if type(number) is int and (declared or -PLAIN_END <= number < PLAIN_END) else None
+
+
+@cache
+def _constants(module: Path, text: str) -> _Constants:
+    """Read once: half the modules import the same few."""
+    return _Constants(module, text)
 
 
 def _pairs(node: ast.Assign) -> Iterator[tuple[str, ast.expr]]:
