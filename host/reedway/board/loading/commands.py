@@ -21,8 +21,8 @@ VIRTUAL = "virtual"
 def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     load = subparsers.add_parser(
         "load",
-        description="Put a layout and the firmware on a board. Only what changed is written; every file is checked "
-        "by its hash on the board; broken off half-way the board runs nothing, and the same command "
+        description="Put a layout and the firmware on a board. Only what changed is written; every file is "
+        "checked by its hash on the board; broken off half-way the board runs nothing, and the same command "
         "goes on. Refused while trains run; a show that stands at stop ends. At the end the board is "
         "reset. With --fetch the layout file comes back from the board instead, into a new file.",
         epilog="examples:\n"
