@@ -46,13 +46,30 @@ class Controller(Edges):
             if self.stale:
                 self.find_next()
             if not (now - self.due) & _HALF or self.gap:
-                while self._serve(now, raw, panel):
+                while self._serve(now, self.raw, self.panel):
                     pass
+                if raw != self.raw:
+                    self.begin_bounce(now, raw)
+                if panel != self.panel:
+                    self.take_panel(now, panel)
                 if self.owed:
                     self.settle(now)
                 return
-        if raw != self.raw:
-            self.take_raw(now, raw)
+        changed = raw ^ self.raw
+        if changed:
+            if changed == self.bouncing:  # it bounces: no more than its record and its time, without a call
+                self.raw = raw
+                self.stale = True
+                self.edge_at = now
+                self.edge_record = record = self.edge_record ^ 1
+                journal = self.journal
+                n = journal.next
+                journal.times[n] = now
+                journal.data[n] = record
+                n += 1
+                journal.next = n if n != journal.stop else journal.turned(n)
+            else:
+                self.begin_bounce(now, raw)
         if panel != self.panel:
             self.take_panel(now, panel)
 
@@ -97,13 +114,13 @@ class Controller(Edges):
             self.settle(before)
         self.restart_confirmations(now)
         self.gap = gap
-        self.changed = self.stale = True
+        self.changed = True
         self.due = before  # so that the coming advance looks
 
     # -- serving --------------------------------------------------------------------------------------
 
     def _serve(self, now: int, raw: int, panel: int) -> bool:
-        """As advance; `exact` is not stale here."""
+        """As advance; `exact` is right here."""
         due = self.exact
         if not (now - due) & _HALF:
             if self.doubt and due == self.slow_due:
@@ -156,12 +173,14 @@ class Controller(Edges):
 
     def find_next(self) -> None:
         """Find the earliest deadline; on a tie the lowest code: DESIGN's order, then file order."""
-        self.stale = False
         if self.changed or self.logic.moved:
             self._find_slow()
         best = self.slow_due
         code = self.slow_code
         raw = self.raw
+        self.stale = False
+        if self.bouncing:
+            self.date_edge()
         bits = raw ^ self.words[W_LEVEL]
         while bits:
             low = bits & -bits

@@ -17,7 +17,6 @@ from .words import (
     E_SUPPRESSED,
     EVENT_SHIFT,
     IN_BUTTON,
-    IN_LEVEL,
     IN_SENSOR,
     NONE,
     O_FROM_BUTTON,
@@ -58,20 +57,9 @@ class Edges:
         self.journal = journal
         gpio = plan[1]
         panel = plan[2]
-        n = (
-            PANEL + len(panel) if panel else len(gpio)
-        )  # between GPIO and panel there may be numbers of no input
-        self.kinds = bytearray(n)
-        self.confirm_ms = [1] * n
-        self.opening_ms = [1] * n
-        for i in range(n):
-            if i < len(gpio) or i >= PANEL:
-                row = gpio[i] if i < len(gpio) else panel[i - PANEL]
-                self.kinds[i], self.confirm_ms[i], self.opening_ms[i] = row[0], row[1], row[2]
-            else:
-                self.kinds[i] = IN_LEVEL  # numbers of no input
         self.gpio = gpio
-        self.edge_due = [0] * n
+        # When each input is confirmed; between GPIO and panel there may be numbers of no input.
+        self.edge_due = [0] * (PANEL + len(panel) if panel else len(gpio))
         self.rearm_due = [0] * len(gpio)
         self.rest_due = [0] * len(gpio)  # while frozen: what remains
         self.chatter = [0] * len(gpio)
@@ -82,6 +70,11 @@ class Edges:
         self.timing_rest = 0
         self.due = 0  # next deadline of everything; may be early, never late
         self.stale = True  # an edge came since `due` was worked out: it may be early
+        # The GPIO contact (a bit) of which `scan` takes more edges as mere records: `due` is early enough for
+        # them. When the last was, which date_edge makes a deadline when somebody looks; and its record.
+        self.bouncing = 0
+        self.edge_at = 0
+        self.edge_record = 0
         # The earliest deadline of all but the inputs: what it is of, and whether one was added or served
         # since (it may be late: look at once) or dropped (it may be early: look when it comes).
         self.slow_due = 0
@@ -94,7 +87,7 @@ class Edges:
         self.raw = self.words[W_LEVEL] = raw
         self.panel = self.words[W_PANEL] = panel
         for i in range(len(self.gpio)):
-            if self.kinds[i] == IN_SENSOR and not raw >> i & 1:
+            if self.gpio[i][0] == IN_SENSOR and not raw >> i & 1:
                 self.armed |= 1 << i
         power = self.logic.plan[13]
         if power != NONE:
@@ -102,66 +95,80 @@ class Edges:
 
     # -- raw word -------------------------------------------------------------------------------------
 
-    def take_raw(self, now: int, raw: int) -> None:
-        """The GPIO inputs as sampled now: record each edge, set or drop its confirmation."""
+    def take_raw(self, now: int, raw: int) -> int:
+        """GPIO inputs have changed: record each edge, set or drop its confirmation. Gives the last record."""
+        if self.bouncing:
+            self.date_edge()
+            self.bouncing = 0
+        self.stale = True
         changed = raw ^ self.raw
         self.raw = raw
-        self.stale = True
         pending = raw ^ self.words[W_LEVEL]
         # Journal.put in place: most records are edges, and a call costs as much. R_EDGE is 0
         journal = self.journal
-        n = journal.next
-        while changed:
+        while True:
             low = changed & -changed
-            changed ^= low
             i = INDEX[low % 37]
+            record = i << 18 | 1 if raw & low else i << 18
+            n = journal.next
             journal.times[n] = now
-            if not pending & low:
-                journal.data[n] = i << 18 | 1 if raw & low else i << 18
-            else:
-                if raw & low:
-                    journal.data[n] = i << 18 | 1
-                    due = (now + self.confirm_ms[i]) & _MASK
-                else:
-                    journal.data[n] = i << 18
-                    due = (now + self.opening_ms[i]) & _MASK
+            journal.data[n] = record
+            n += 1
+            journal.next = n if n != journal.stop else journal.turned(n)
+            if pending & low:
+                due = (now + self.gpio[i][1 if raw & low else 2]) & _MASK
                 self.edge_due[i] = due
                 if (due - self.due) & _HALF:
                     self.due = due
-            n += 1
-            if n == journal.slots:
-                n = 0
-            journal.next = n
-            if n == journal.first:
-                journal.first = n + 1 if n + 1 < journal.slots else 0
-                journal.lost += 1
+            if changed == low:
+                break
+            changed ^= low
+        return record
+
+    def begin_bounce(self, now: int, raw: int) -> None:
+        """As take_raw; the contact may bounce."""
+        self.edge_record = self.take_raw(now, raw)
+        self.bouncing = 1 << (self.edge_record >> 18)
+        self.edge_at = now
+
+    def date_edge(self) -> None:
+        """Work out when the contact that bounces is confirmed; its next edge may need an earlier `due`."""
+        low = self.bouncing
+        i = self.edge_record >> 18
+        self.edge_due[i] = (self.edge_at + self.gpio[i][1 if self.raw & low else 2]) & _MASK
+        if not (self.raw ^ self.words[W_LEVEL]) & low:
+            self.bouncing = 0
 
     def take_panel(self, now: int, panel: int) -> None:
         """The panel inputs as sampled now."""
+        self.stale = True
         changed = panel ^ self.panel
         self.panel = panel
-        self.stale = True
         while changed:
             low = changed & -changed
             changed ^= low
             i = INDEX[low % 37] + PANEL
             closed = 1 if panel & low else 0
             self.journal.put(now, R_EDGE, i, closed)
-            due = (now + (self.confirm_ms[i] if closed else self.opening_ms[i])) & MASK
+            due = (now + self.wait_ms(i, closed)) & MASK
             self.edge_due[i] = due
             if (due - self.due) & _HALF:
                 self.due = due
 
+    def wait_ms(self, i: int, closed: int) -> int:
+        """How long input i must stay closed, or open, to be confirmed."""
+        row = self.gpio[i] if i < PANEL else self.logic.plan[2][i - PANEL]
+        return row[1] if closed else row[2]
+
     def restart_confirmations(self, now: int) -> None:
         """A gap in the scans: what was being confirmed or rearmed begins again."""
-        for i in range(len(self.confirm_ms)):
-            if i < PANEL:
-                closed = self.raw >> i & 1
-            else:
-                closed = self.panel >> (i - PANEL) & 1
-            self.edge_due[i] = (now + (self.confirm_ms[i] if closed else self.opening_ms[i])) & MASK
+        self.bouncing = 0
+        self.stale = True
         for i in range(len(self.gpio)):
+            self.edge_due[i] = (now + self.wait_ms(i, self.raw >> i & 1)) & MASK
             self.rearm_due[i] = (now + self.gpio[i][3]) & MASK
+        for i in range(PANEL, len(self.edge_due)):
+            self.edge_due[i] = (now + self.wait_ms(i, self.panel >> (i - PANEL) & 1)) & MASK
 
     def _add(self, due: int, code: int) -> None:
         """One deadline more."""
@@ -198,16 +205,21 @@ class Edges:
 
     def confirm(self, now: int, i: int, closed: int) -> None:
         """The contact has been closed (or open) long enough: its level changes and its event is served."""
+        self.bouncing = 0  # edge_due of whatever bounces is right when something is served
         if i < PANEL:
-            self.words[W_LEVEL] ^= 1 << i
+            bit = 1 << i
+            self.words[W_LEVEL] ^= bit
+            row = self.gpio[i]
         else:
-            self.words[W_PANEL] ^= 1 << (i - PANEL)
-        kind = self.kinds[i]
+            bit = 1 << (i - PANEL)
+            self.words[W_PANEL] ^= bit
+            row = self.logic.plan[2][i - PANEL]
+        kind = row[0]
         if kind == IN_SENSOR:
             if closed:
-                self._sensor_closes(now, i)
+                self._sensor_closes(now, i, bit, row[4])
             else:
-                self._sensor_opens(now, i)
+                self._sensor_opens(now, i, bit, row[3])
         elif kind == IN_BUTTON:
             self.journal.put(now, R_HIT if closed else R_OPENING, i, 0)
             self.logic.contact(now, (E_HIT if closed else E_OPENING) << EVENT_SHIFT | i)
@@ -216,8 +228,7 @@ class Edges:
         else:
             self._level(now, i, closed)
 
-    def _sensor_closes(self, now: int, i: int) -> None:
-        bit = 1 << i
+    def _sensor_closes(self, now: int, i: int, bit: int, rest_ms: int) -> None:
         if not self.armed & bit:
             self.rearming &= ~bit
             self.doubt = True
@@ -226,25 +237,25 @@ class Edges:
             self.logic.contact(now, E_SUPPRESSED << EVENT_SHIFT)
             return
         self.armed &= ~bit
-        rest_ms = self.gpio[i][4]
         if rest_ms:
             self.timing_rest |= bit
             if self.logic.frozen:
                 self.rest_due[i] = rest_ms
             else:
-                self.rest_due[i] = (now + rest_ms) & _MASK
-                self._add(self.rest_due[i], A_REST | i)
+                due = (now + rest_ms) & _MASK
+                self.rest_due[i] = due
+                self._add(due, A_REST | i)
         self.journal.put(now, R_HIT, i, 0)
         self.logic.contact(now, E_HIT << EVENT_SHIFT | i)
 
-    def _sensor_opens(self, now: int, i: int) -> None:
-        bit = 1 << i
+    def _sensor_opens(self, now: int, i: int, bit: int, rearm_ms: int) -> None:
         self.journal.put(now, R_OPENING, i, 0)
-        if self.gpio[i][3]:
+        if rearm_ms:
             if not self.armed & bit:
                 self.rearming |= bit
-                self.rearm_due[i] = (now + self.gpio[i][3]) & _MASK
-                self._add(self.rearm_due[i], A_REARM | i)
+                due = (now + rearm_ms) & _MASK
+                self.rearm_due[i] = due
+                self._add(due, A_REARM | i)
             self.logic.contact(now, E_OPENING << EVENT_SHIFT | i)
         else:
             self.logic.contact(now, E_OPENING << EVENT_SHIFT | i)

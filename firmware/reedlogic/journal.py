@@ -1,6 +1,6 @@
 """A fixed ring of records (time, kind, which, value); when full the oldest goes and is counted."""
 
-from array import array
+from .ring import zeros
 
 VALUE_MAX = (1 << 18) - 1  # kind 5 bits, which 7 bits, value 18 bits: one small int
 
@@ -10,10 +10,11 @@ class Journal:
 
     def __init__(self, size: int) -> None:
         self.slots = size + 1  # one stays free, so that full is not empty
-        self.times = array("I", bytes(4 * self.slots))
-        self.data = array("I", bytes(4 * self.slots))
+        self.times = zeros(self.slots)
+        self.data = zeros(self.slots)
         self.first = 0  # the oldest record
         self.next = 0  # where the next record goes
+        self.stop = self.slots  # when `next` comes here: the end of the ring, or the oldest record
         self.lost = 0  # records that went because the ring was full
 
     def held(self) -> int:
@@ -27,13 +28,17 @@ class Journal:
         self.times[n] = time
         self.data[n] = kind << 25 | which << 18 | value
         n += 1
+        self.next = n if n != self.stop else self.turned(n)
+
+    def turned(self, n: int) -> int:
+        """`next` has come to `stop`: go round at the end of the ring; when it is full the oldest goes."""
         if n == self.slots:
             n = 0
-        self.next = n
-        if n == self.first:  # full: the oldest goes
-            n += 1
-            self.first = n if n < self.slots else 0
+        if n == self.first:
+            self.first = n + 1 if n + 1 < self.slots else 0
             self.lost += 1
+        self.stop = self.first if self.first > n else self.slots
+        return n
 
     def _slot(self, i: int) -> int:
         return (self.first + i) % self.slots
@@ -54,7 +59,9 @@ class Journal:
     def drop(self, n: int) -> None:
         """Forget the n oldest records: whoever drains has them."""
         self.first = self._slot(n)
+        self.stop = self.first if self.first > self.next else self.slots
 
     def clear(self) -> None:
         self.first = self.next
+        self.stop = self.slots
         self.lost = 0

@@ -280,7 +280,7 @@ class Rules:
             op = acts[j]
             mask = acts[j + 2]
             k = acts[j + 1]
-            if op == OP_SET and k != W_CAUTION:
+            if op == OP_FOLLOW or op == OP_SET and k != W_CAUTION:
                 if words[k] & mask != mask:
                     words[k] |= mask
                     changed = True

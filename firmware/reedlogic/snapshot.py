@@ -60,6 +60,8 @@ def save(c: Controller, now: int) -> list:
     save_logic(c.logic, now, out)
     out.extend([c.raw, c.panel, c.armed, c.rearming, c.timing_rest, c.gap, 1 if c.owed else 0])
     out.append((c.keep_alive - now) & MASK)
+    if c.bouncing:
+        c.date_edge()
     pending = (c.raw ^ c.words[4]) | (c.panel ^ c.words[5]) << 30
     for i in range(len(c.edge_due)):
         out.append((c.edge_due[i] - now) & MASK if pending >> i & 1 else 0)
@@ -111,6 +113,7 @@ def restore(c: Controller, data: list, now: int) -> None:
     for dues in (k.cool_due, k.recharge_due, k.contact_due, k.refresh_due, k.deferral_due):
         at = _load_dues(data, at, dues, now)
     k.changed = c.changed = True
+    c.bouncing = 0
     c.at = now
     c.find_next()
 
