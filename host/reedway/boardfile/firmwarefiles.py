@@ -14,6 +14,7 @@ from reedway.resources import firmware_folder
 
 AS_TEXT = ("boot.py", "main.py")  # MicroPython looks for these two by name
 COMPILED = ("reedlogic", "reedboard")
+WITHOUT_LINES = "reedlogic/"  # no line numbers kept: the same log on the desk leads to the same line
 SMALL_INT_BITS = 31  # of the board's processor
 ARCHITECTURE = "armv6m"  # of the Pico; the Pico 2's Arm cores run it too
 # What every event goes through is compiled to instructions of the processor: twice as fast, three times the
@@ -65,6 +66,8 @@ def compile_module(
         text.write_text(place_constants(folder / source), encoding="utf-8")
         name = source.removesuffix(".py") + ".mpy"
         options = [f"-msmall-int-bits={small_int_bits}", "-s", name, "-o", str(out)]
+        if source.startswith(WITHOUT_LINES):
+            options.append("-O3")
         if native and source in NATIVE:
             options += [f"-march={native}", "-X", "emit=native"]
         _run([find_compiler(), *options, "--", str(text)], folder)
