@@ -64,6 +64,15 @@ def watched_words(standing: tuple, masks: list) -> bool:
 class Rules:
     """The words and the rules over them. All rules of one event read the state before it."""
 
+    # Beyond 30 attributes CPython is slower at all of them; slots do not count. To MicroPython it is nothing.
+    # fmt: off
+    __slots__ = (
+        "plan", "journal", "words", "safe", "caution_holds", "at", "at_index", "standing", "is_one_pass",
+        "watch", "stirred", "settled", "is_settled", "unsettled_by", "physical", "sets", "clears",
+        "touched", "to_a", "to_b", "starts", "restarts", "cancels",
+    )
+    # fmt: on
+
     def __init__(self, plan: tuple, journal) -> None:  # type: ignore[no-untyped-def]
         self.plan = plan
         self.journal = journal
@@ -268,6 +277,8 @@ class Rules:
                         last = n
                     break
             else:
+                if acts[0] == OP_FOLLOW and words[acts[1]] & acts[2]:
+                    continue  # in already
                 if self._stand(acts):
                     last = n
         return last

@@ -39,6 +39,9 @@ NO_FAULT = -1
 class State(Rules):
     """The state beside the words, and what is read from both."""
 
+    # As of Rules: enough of them to leave 30.
+    __slots__ = ("__dict__", "asked_anew", "came", "feeds", "mode", "old", "relay_words", "started")
+
     def __init__(self, plan: tuple, journal) -> None:  # type: ignore[no-untyped-def]
         super().__init__(plan, journal)
         self.old = [0] * WORDS  # the words before the event
