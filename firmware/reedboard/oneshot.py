@@ -9,7 +9,7 @@ What would break it is banned by tests/board/test_source_bans.py.
 import rp2
 from machine import Pin
 
-from .chips import PIO0, SM_ADDR, mem32
+from .chips import SHOT_ADDR, mem32
 
 TYPE_CHECKING = False  # mypy takes it for True; `typing` is not on the board
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ class OneShot:
 
     def is_idle(self) -> bool:
         """True when no word waits and none is worked on: only then a word may be handed over."""
-        address = mem32[PIO0 + SM_ADDR]
+        address = mem32[SHOT_ADDR]
         if self.home < 0:
             self.home = address
         return address == self.home and not self.machine.tx_fifo()
