@@ -26,6 +26,7 @@ from reedway.board.showing import running_lines, status_json, status_lines
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking import commands as walking_commands
 from reedway.boardfile.compile import Compiled, compile_layout
+from reedway.counting import counted
 from reedway.layout.load import load
 from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import MODE_WORDS, w
@@ -204,7 +205,7 @@ def run_record(args: argparse.Namespace) -> int:
         show.close()
         recorder.close()
     lost = f", {recorder.lost} lost" if recorder.lost else ""
-    text = f"{path}: {recorder.count} records{lost}"
+    text = f"{path}: {counted(recorder.count, 'record')}{lost}"
     _say(args, text, log=str(path), records=recorder.count, lost=recorder.lost)
     return 0
 
@@ -263,7 +264,7 @@ def _play(
     with Keeper(board, compiled, out) as keeper:
         count = play(board, session, compiled, keeper.drain)
         keeper.drain()
-    text = f"{session}: {count} inputs played up to {board.out.t} ms of the board's time\n"
-    text += f"{board.out.records} records" + (f", written to {out}" if out else "")
+    text = f"{session}: {counted(count, 'input')} played up to {board.out.t} ms of the board's time\n"
+    text += counted(board.out.records, "record") + (f", written to {out}" if out else "")
     _say(args, text, inputs=count, board_ms=board.out.t, records=board.out.records, out=str(out or ""))
     return 0

@@ -10,6 +10,7 @@ from reedway.board.virtual import VirtualBoard
 from reedway.boardfile.compile import Compiled
 from reedway.boardfile.names import Names
 from reedway.boardfile.numbering import PANEL_BASE
+from reedway.counting import counted, times
 from reedway.sessionlog.kinds import MODE_WORDS
 from reedway.sessionlog.tell import fault_words
 
@@ -71,15 +72,17 @@ def status_lines(hello: Hello, status: Status, names: Names, is_shadow: bool = F
     if data["fault_before_reset"]:
         lines.append(f"before that: fault: {data['fault_before_reset']}")
     if status.unwatched:
-        times = "once" if status.unwatched == 1 else f"{status.unwatched} times"
         lines.append(
-            f"in maintenance everything went off {times}: no computer was heard for {WATCH_MS // 1000} s"
+            f"in maintenance everything went off {times(status.unwatched)}: no computer was heard for "
+            f"{WATCH_MS // 1000} s"
         )
     lines += [f"  {name}: {'goes' if on else 'stops'}" for name, on in data["feeds"].items()]
     lines += [f"  {name}: held" for name in data["held"]]
     lines += [f"  {name}: {position}" for name, position in data["turnouts"].items()]
     lines += [f"  {name}: {level}" for name, level in data["inputs"].items()]
-    lines.append(f"{data['records_waiting']} records wait to be recorded, {data['late_scans']} late scans")
+    waiting = data["records_waiting"]
+    wait = f"{counted(waiting, 'record')} {'waits' if waiting == 1 else 'wait'} to be recorded"
+    lines.append(f"{wait}, {counted(data['late_scans'], 'late scan')}")
     return lines
 
 

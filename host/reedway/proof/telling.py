@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import Any
 
+from reedway.counting import counted
 from reedway.proof.advice import Advice, advise
 from reedway.proof.cure import Cure
 from reedway.proof.judge import FAILS, REFUTED, UNDECIDED, Limits, Verdict
@@ -76,7 +77,7 @@ class Teller:
         verdict.rests_on_times = advice.rests_on_times
         self.bad.append((scene, verdict))
         lines = [
-            f"In short: {verdict.why}, after {len(verdict.steps)} steps.",
+            f"In short: {verdict.why}, after {counted(len(verdict.steps), 'step')}.",
             *advice.change,
             "What happens, step by step:",
             *story(scene, verdict, moments),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from reedway.counting import counted
 from reedway.replay.compare import Parting, Sameness
 from reedway.replay.session import Session
 from reedway.sessionlog.spans import span
@@ -18,7 +19,7 @@ CAUTION = (
 
 def identical(sameness: Sameness) -> str:
     """The line that counts what both interpreters agree on."""
-    return f"{sameness.identical:,} records identical on MicroPython and CPython"
+    return f"{counted(sameness.identical, 'record')} identical on MicroPython and CPython"
 
 
 @dataclass
@@ -43,8 +44,8 @@ class Outcome:
         session = self.session
         yield from map(str, session.extent.notices)
         if session.extent.unreplayed:
-            count = session.extent.unreplayed
-            yield f"{session.log}: {count} records after a loss are left out; the next state record goes on"
+            left = counted(session.extent.unreplayed, "record")
+            yield f"{session.log}: left out after a loss: {left}; the next state record goes on"
         if not session.same_layout:
             name = session.header.layout
             yield f"{session.log}: recorded with another layout ({name}); its inputs are matched by name"
@@ -53,7 +54,7 @@ class Outcome:
         """The outcome for the terminal."""
         extent = self.session.extent
         over = span(extent.t_last - extent.t_first)
-        yield f"{extent.inputs:,} inputs over {over} replayed on {' and '.join(self.machines)}"
+        yield f"{counted(extent.inputs, 'input')} over {over} replayed on {' and '.join(self.machines)}"
         if extent.unmatched:
             names = ", ".join(f"{name} ({n})" for name, n in sorted(extent.unmatched.items()))
             yield f"Not in this layout, left out: {names}"
@@ -67,11 +68,11 @@ class Outcome:
     def _parting_lines(self, parting: Parting) -> Iterator[str]:
         first = parting.first
         if first is None:
-            yield f"No difference: {parting.same:,} records, every one equal"
+            yield f"No difference: {counted(parting.same, 'record')}, every one equal"
             return
         line = f", line {first.line} of the log" if first.line else ""
         at = f"{first.clock} (t {first.t} ms{line})"
-        yield f"First difference at {at}, after {parting.same:,} equal records:"
+        yield f"First difference at {at}, after {counted(parting.same, 'equal record')}:"
         yield f"  recorded: {first.before}"
         yield f"  now:      {first.now}"
         if self.is_compare:

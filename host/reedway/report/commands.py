@@ -7,6 +7,7 @@ import json
 import sys
 from typing import Any
 
+from reedway.counting import counted
 from reedway.layout.checking import check_file
 from reedway.problems import ReedwayError
 from reedway.report.csvfile import write_csv
@@ -144,8 +145,8 @@ def run_export(args: argparse.Namespace) -> int:
 def _export_lines(found: dict[str, Any]) -> list[str]:
     lines = []
     if "csv" in found:
-        lines.append(f"{found['csv']['file']}: {found['csv']['records']:,} records")
+        lines.append(f"{found['csv']['file']}: {counted(found['csv']['records'], 'record')}")
     if "vcd" in found:
         vcd = found["vcd"]
-        lines.append(f"{vcd['file']}: {vcd['wires']} wires, {vcd['changes']:,} changes")
+        lines.append(f"{vcd['file']}: {counted(vcd['wires'], 'wire')}, {counted(vcd['changes'], 'change')}")
     return lines

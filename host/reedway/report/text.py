@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from textwrap import wrap
 from typing import Any
 
+from reedway.counting import counted, times
 from reedway.report.figures import Session, figures
 from reedway.report.strip import LEGEND, SENSOR
 from reedway.report.tally import Tally
@@ -21,7 +22,8 @@ REMARKS_MAX = 12
 def report_lines(session: Session) -> Iterator[str]:
     """The whole report."""
     found = figures(session)
-    yield f"{found['layout']}: {found['first']}, {span(found['span_ms'])}, {found['records']:,} records"
+    records = counted(found["records"], "record")
+    yield f"{found['layout']}: {found['first']}, {span(found['span_ms'])}, {records}"
     note = session.header.more.get("note")
     if isinstance(note, str):
         yield f"({note})"
@@ -53,14 +55,15 @@ def short(name: str, most: int = NAME_MAX) -> str:
 
 def _remarks(found: dict[str, Any]) -> Iterator[str]:
     if found["resets"]:
-        yield f"The board was reset {found['resets']} times; the parts are put end to end."
+        yield f"The board was reset {times(found['resets'])}; the parts are put end to end."
     if found["lost"]:
-        yield f"{found['lost']:,} records were lost; the figures are of what is there."
+        lost = counted(found["lost"], "record was", "records were")
+        yield f"{lost} lost; the figures are of what is there."
     for remark in found["remarks"][:REMARKS_MAX]:
         yield f"The recording says: {remark}"
     late = found["late_scans"]
     if late["count"]:
-        yield f"{late['count']} scans came late, the longest by {late['longest_ms']} ms."
+        yield f"{counted(late['count'], 'scan')} came late, the longest by {late['longest_ms']} ms."
     modes = [f"{mode} {span(ms)}" for mode, ms in found["modes_ms"].items() if ms]
     if modes:
         yield "Mode: " + ", ".join(modes)
@@ -128,9 +131,9 @@ def _messages(messages: list[dict[str, Any]]) -> Iterator[str]:
     if not messages:
         yield "No notes, cautions or faults."
     for message in messages:
-        times = f", {message['count']} times" if message["count"] > 1 else ""
+        often = f", {times(message['count'])}" if message["count"] > 1 else ""
         stood = f", stood {span(message['standing_ms'])}" if message["standing_ms"] else ""
-        yield f"{message['first'][:8]} {message['kind']}: {message['text']}{times}{stood}"
+        yield f"{message['first'][:8]} {message['kind']}: {message['text']}{often}{stood}"
 
 
 def strip_lines(tally: Tally, header: Header) -> Iterator[str]:

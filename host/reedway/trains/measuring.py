@@ -12,6 +12,7 @@ import os
 from collections import Counter
 from dataclasses import dataclass, field
 
+from reedway.counting import times
 from reedway.problems import ReedwayError
 from reedway.sessionlog.reader import Line, LogReader
 from reedway.trains.liverails import LiveRails, RailAt, Way, rails_of
@@ -216,7 +217,7 @@ def measure(log: str | os.PathLike[str], ground: Ground, made: Makeup) -> Measur
             f"let the {made.name} run alone"
         )
     if not found.legs:
-        reasons = "; ".join(f"{count} times {why}" for why, count in found.left_out.items())
+        reasons = "; ".join(f"{times(count)} {why}" for why, count in found.left_out.items())
         raise ReedwayError(
             f"{os.fspath(log)}: {found.hits} hits of sensors in the track, and no two of them give a speed"
             f"{': ' + reasons if reasons else ''}; needed are two sensors that follow one another, with the "

@@ -12,6 +12,7 @@ from typing import Any
 from reedway.board.loading.folder import Contents, contents_of
 from reedway.board.loading.load import Loaded, fetch_layout, load_board
 from reedway.board.ports import find_port
+from reedway.counting import counted
 from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import MODE_WORDS
 
@@ -85,7 +86,10 @@ def _tell_only(args: argparse.Namespace, contents: Contents) -> int:
     if args.json:
         print(json.dumps(data, ensure_ascii=False))
         return 0
-    print(f"{contents.source}: on an empty board load would write {len(sizes)} files, {_kb(sizes.values())}:")
+    print(
+        f"{contents.source}: on an empty board load would write {counted(len(sizes), 'file')}, "
+        f"{_kb(sizes.values())}:"
+    )
     for path, size in sizes.items():
         print(f"  {path:<28}{size:>6} bytes")
     print("nothing was written: a virtual board has no flash, and takes the layout file as it is")

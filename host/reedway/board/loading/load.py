@@ -13,6 +13,7 @@ from reedway.board.loading.prompt import RESET_MARK, FlashFull, OnBoard, Prompt
 from reedway.board.loading.reaching import BACK_S, Hello, ask_hello, reach_prompt, right_board
 from reedway.board.ports import PortGone
 from reedway.boardfile.build import LAYOUT_FILE
+from reedway.counting import counted
 from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import w
 
@@ -36,7 +37,7 @@ def load_board(port: str, contents: Contents, tell: Tell, accepts_newer: bool = 
         tell("the show stood at stop and has ended: trains go back to their places before the next start")
     try:
         prompt = right_board(prompt, port, contents.board, contents.source)
-        tell(f"comparing {len(contents.files)} files with those on the board")
+        tell(f"comparing {counted(len(contents.files), 'file')} with those on the board")
         there = prompt.files({path: len(data) for path, data in contents.files.items()})
         plan = make_plan(contents.files, there)
         if not plan.is_empty:

@@ -11,6 +11,7 @@ from reedway.board.loading.folder import is_newer
 from reedway.board.loading.prompt import MAINTENANCE_MARK, Prompt, wait_for_prompt
 from reedway.board.ports import PortGone, open_port
 from reedway.board.protocol import PROTOCOL
+from reedway.counting import counted
 from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import w
 
@@ -64,10 +65,10 @@ def check_records(port: str, mode: int, records: int) -> None:
     """At a stop or a fault refuse a reset that would lose what nobody has taken."""
     if records and mode in (w.M_STOPPED, w.M_FAULT):
         stands = "the show stands at stop" if mode == w.M_STOPPED else "the board stands at a fault"
-        holds = "1 record" if records == 1 else f"{records} records"
         raise ReedwayError(
-            f"{port}: {stands} and the board holds {holds} that nobody has taken; keep them with `reedway "
-            "record` (a few seconds are enough) or drop them by switching the board off and on, and try again"
+            f"{port}: {stands} and the board holds {counted(records, 'record')} that nobody has taken; keep "
+            "them with `reedway record` (a few seconds are enough) or drop them by switching the board off "
+            "and on, and try again"
         )
 
 

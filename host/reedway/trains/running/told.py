@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from reedway.counting import times
 from reedway.trains.plantext import table
 from reedway.trains.running.controlled import LATENCY_MS
 from reedway.trains.running.figures import Figures, OfTrain
@@ -89,7 +90,7 @@ def _nearest(run: Figures) -> list[str]:
 
 def _early(run: Figures) -> list[str]:
     return [
-        f"{sensor} was hit {n} times while the tail of the {train} was still in {section}."
+        f"{sensor} was hit {times(n)} while the tail of the {train} was still in {section}."
         for (sensor, train, section), n in sorted(run.early.items())
     ]
 
@@ -97,7 +98,7 @@ def _early(run: Figures) -> list[str]:
 def _resting(run: Figures) -> list[str]:
     if not run.resting:
         return ["No train came to stand over a sensor."]
-    parts = [f"the {train} over {sensor} {n} times" for (train, sensor), n in sorted(run.resting.items())]
+    parts = [f"the {train} over {sensor} {times(n)}" for (train, sensor), n in sorted(run.resting.items())]
     return [f"Came to stand over a sensor: {', '.join(parts)}."]
 
 
