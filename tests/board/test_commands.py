@@ -102,6 +102,8 @@ def test_status_and_operate_and_record(
     assert json.loads(capsys.readouterr().out)["inputs"]["service"] == "out of service"
     with pytest.raises(ReedwayError, match="refused the start"):
         reedway("operate", str(layout), "--port", "virtual", "start")
+    with pytest.raises(ReedwayError, match="refused `stop`: the show has not started, and every feed is off"):
+        reedway("operate", str(layout), "--port", "virtual", "stop")
     assert reedway("operate", str(layout), "--port", "virtual", "maintenance") == 0
     assert "the board is now: maintenance" in capsys.readouterr().out
     log = tmp_path / "a.jsonl"

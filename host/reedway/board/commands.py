@@ -34,6 +34,7 @@ from reedway.sessionlog.kinds import MODE_WORDS, w
 QUESTION = "Put it there, try every wire, listen"
 VIRTUAL = "virtual"
 AFTER_ORDER_S = 0.05
+BEFORE_START = (w.O_START, w.O_MAINTENANCE, w.O_ACKNOWLEDGE)  # other orders are refused then
 
 
 def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -164,9 +165,14 @@ def run_operate(args: argparse.Namespace) -> int:
     order, value = read_order(text, compiled.names)
     with client_of(args.port, compiled) as client:
         _same_layout(client, compiled)
+        before = client.status().mode
         client.order(order, value)
         time.sleep(AFTER_ORDER_S)
         mode = client.status().mode
+    if order == w.O_START and before != w.M_BEFORE:
+        raise ReedwayError(f"the board refused the start: it is {MODE_WORDS[before]}, not before start")
+    if before == w.M_BEFORE and order not in BEFORE_START:
+        raise ReedwayError(f"the board refused `{text}`: the show has not started, and every feed is off")
     if order == w.O_START and mode == w.M_BEFORE:
         raise ReedwayError("the board refused the start; which switch stands otherwise is in the records")
     now = MODE_WORDS.get(mode, str(mode))
