@@ -2,7 +2,6 @@
 
 WINDOW = 24  # records beyond the last confirmed one
 SILENCE_MS = 3000  # without a confirmation nobody listens
-NUMBER_MASK = (1 << 30) - 1
 
 
 class JournalFeed:

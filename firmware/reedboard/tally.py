@@ -6,7 +6,6 @@ from reedlogic.ring import MASK
 from reedlogic.words import R_CAUTION, R_FAULT, R_HIT, R_LATE, R_OPENING, R_PULSE
 
 INPUTS, COILS = 30, 14
-ROW = 5  # numbers of one row of a tally line: first, then four values
 END = -1
 
 

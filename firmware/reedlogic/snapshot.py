@@ -3,16 +3,10 @@
 from .controller import Controller
 from .logic import Logic
 from .ring import MASK
-from .words import W_ASKED, W_CAUTION, W_FAULT, W_LAMP, W_TIMER, W_WANTED
+from .words import W_ASKED, W_CAUTION, W_FAULT, W_LAMP, W_LEVEL, W_PANEL, W_TIMER, W_WANTED
 
 WORDS_KEPT = W_CAUTION + 1  # relays .. caution are kept; LAMP, FAULT and WANTED follow
 LOGIC_FIXED = WORDS_KEPT + 3 + 15
-KEEPER_COILS = 16
-
-
-def logic_length(logic: Logic) -> int:
-    """Number of ints of the logic layer."""
-    return LOGIC_FIXED + len(logic.timer_due)
 
 
 def save_logic(logic: Logic, now: int, out: list) -> None:
@@ -62,7 +56,7 @@ def save(c: Controller, now: int) -> list:
     out.append((c.keep_alive - now) & MASK)
     if c.bouncing:
         c.date_edge()
-    pending = (c.raw ^ c.words[4]) | (c.panel ^ c.words[5]) << 30
+    pending = (c.raw ^ c.words[W_LEVEL]) | (c.panel ^ c.words[W_PANEL]) << 30
     for i in range(len(c.edge_due)):
         out.append((c.edge_due[i] - now) & MASK if pending >> i & 1 else 0)
     _save_dues(out, c.rearming, c.rearm_due, now)
@@ -107,9 +101,9 @@ def restore(c: Controller, data: list, now: int) -> None:
     k.is_refresh = bool(data[at + 5])
     k.hot, k.recharging, k.waiting, k.retried, k.sent, k.deferred, k.supply_out = data[at + 6 : at + 13]
     at += 13
-    for i in range(KEEPER_COILS):
+    for i in range(len(k.heat)):
         k.heat[i] = data[at + i]
-    at += KEEPER_COILS
+    at += len(k.heat)
     for dues in (k.cool_due, k.recharge_due, k.contact_due, k.refresh_due, k.deferral_due):
         at = _load_dues(data, at, dues, now)
     k.changed = c.changed = True
