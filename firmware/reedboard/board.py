@@ -3,7 +3,16 @@
 from reedlogic.controller import Controller
 from reedlogic.ring import HALF, MASK
 from reedlogic.snapshot import save
-from reedlogic.words import F_LATE, F_OUT_OF_STEP, O_BOARD_FAULT, O_LIGHT, O_UNWATCHED, W_GO, W_LAMP
+from reedlogic.words import (
+    F_LATE,
+    F_OUT_OF_STEP,
+    O_BOARD_FAULT,
+    O_LIGHT,
+    O_UNWATCHED,
+    PLAN_LIMITS,
+    W_GO,
+    W_LAMP,
+)
 
 from .blink import Blink
 from .journalfeed import JournalFeed
@@ -35,7 +44,7 @@ class Board:
         self.panel_mask = terminals.panel_mask
         self.is_shadow = terminals.is_shadow
         self.arm = 0 if self.is_shadow else terminals.arm
-        self.late_ms = plan[0][0]
+        self.late_ms = plan[PLAN_LIMITS][0]
         self.is_busy = False  # something waits for the next scan, also when no input changes
         self.journal_feed = JournalFeed(self.controller.journal)
         self.tally = Tally(self.journal_feed)

@@ -2,6 +2,7 @@
 
 RWB, version byte, sha256 of the layout file, one nested tuple, CRC-32 of all before.
 An integer v is the varint of v * 2; a tuple is the varint of its length * 2 + 1 and then its items.
+What the items of the plan mean is in words.py, PLAN_LIMITS and after.
 """
 
 try:
@@ -22,7 +23,7 @@ DEPTH_MAX = const(6)
 PLAN_ITEMS = const(19)
 NUMBER_END = const(1 << 30)  # a small int on every board
 
-# Plan index 17: flat triples (where, role, number). Index 18: hash of it, (high, low) 16 bits of its CRC-32.
+# Part 17 of the plan: flat triples (where, role, number). 18: hash of it, (high, low) 16 bits of its CRC-32.
 PIN_TABLE = const(17)
 PIN_HASH = const(18)
 P_INPUT = const(0)  # where: GPIO; number: input

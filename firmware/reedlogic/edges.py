@@ -20,6 +20,10 @@ from .words import (
     IN_SENSOR,
     NONE,
     O_FROM_BUTTON,
+    PLAN_BUTTONS,
+    PLAN_GPIO,
+    PLAN_PANEL,
+    PLAN_POWER,
     R_CAUTION,
     R_CHANGE,
     R_CHATTER,
@@ -55,8 +59,8 @@ class Edges:
         self.words = logic.words
         self.keeper = keeper
         self.journal = journal
-        gpio = plan[1]
-        panel = plan[2]
+        gpio = plan[PLAN_GPIO]
+        panel = plan[PLAN_PANEL]
         self.gpio = gpio
         # When each input is confirmed; between GPIO and panel there may be numbers of no input.
         self.edge_due = [0] * (PANEL + len(panel) if panel else len(gpio))
@@ -89,7 +93,7 @@ class Edges:
         for i in range(len(self.gpio)):
             if self.gpio[i][0] == IN_SENSOR and not raw >> i & 1:
                 self.armed |= 1 << i
-        power = self.logic.plan[13]
+        power = self.logic.plan[PLAN_POWER]
         if power != NONE:
             self._freeze(now, not self.logic.is_closed(power))
 
@@ -157,7 +161,7 @@ class Edges:
 
     def wait_ms(self, i: int, closed: int) -> int:
         """How long input i must stay closed, or open, to be confirmed."""
-        row = self.gpio[i] if i < PANEL else self.logic.plan[2][i - PANEL]
+        row = self.gpio[i] if i < PANEL else self.logic.plan[PLAN_PANEL][i - PANEL]
         return row[1] if closed else row[2]
 
     def restart_confirmations(self, now: int) -> None:
@@ -213,7 +217,7 @@ class Edges:
         else:
             bit = 1 << (i - PANEL)
             self.words[W_PANEL] ^= bit
-            row = self.logic.plan[2][i - PANEL]
+            row = self.logic.plan[PLAN_PANEL][i - PANEL]
         kind = row[0]
         if kind == IN_SENSOR:
             if closed:
@@ -263,7 +267,7 @@ class Edges:
 
     def _level(self, now: int, i: int, closed: int) -> None:
         self.journal.put(now, R_CHANGE, i, closed)
-        if i == self.logic.plan[13]:
+        if i == self.logic.plan[PLAN_POWER]:
             self._freeze(now, not closed)
             self.journal.put(now, R_POWER, 0, closed)
         turnout = self.keeper.contact_changed(now, i)  # -1 for an input that is no contact, too
@@ -276,7 +280,7 @@ class Edges:
             self.logic.event(now, E_POSITION << EVENT_SHIFT | turnout)
 
     def _button(self, now: int, i: int) -> None:
-        orders = self.logic.plan[3]
+        orders = self.logic.plan[PLAN_BUTTONS]
         for j in range(0, len(orders), 3):
             if orders[j] == i:
                 give(self.logic, now, orders[j + 1], orders[j + 2], O_FROM_BUTTON)

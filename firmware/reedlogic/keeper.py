@@ -8,6 +8,9 @@ from .words import (
     EVENT_SHIFT,
     F_DEFERRED,
     M_MAINTENANCE,
+    PLAN_LIMITS,
+    PLAN_SUPPLIES,
+    PLAN_TURNOUTS,
     R_CAUTION,
     R_DEFERRED,
     R_PULSE,
@@ -32,10 +35,10 @@ class Keeper:
     def __init__(self, plan: tuple, logic: Logic) -> None:
         self.logic = logic
         self.journal = logic.journal
-        self.turnouts = plan[7]
-        self.supplies = plan[8]
-        self.pause_ms = plan[0][1]
-        self.defer_ms_max = plan[0][2]
+        self.turnouts = plan[PLAN_TURNOUTS]
+        self.supplies = plan[PLAN_SUPPLIES]
+        self.pause_ms = plan[PLAN_LIMITS][1]
+        self.defer_ms_max = plan[PLAN_LIMITS][2]
         self.phase = IDLE
         self.phase_due = 0
         self.pause_due = 0

@@ -35,6 +35,7 @@ from .words import (
     O_STOP,
     O_THROW,
     O_UNWATCHED,
+    PLAN_STARTS,
     R_ORDER,
     R_REFUSED,
     R_START,
@@ -183,7 +184,7 @@ def _throw(logic: Logic, now: int, value: int) -> int:
 
 def _mismatch(logic: Logic, start: int) -> int:
     """The switch that keeps this start from matching, or N_NO_MATCH."""
-    conditions = logic.plan[16][start][0]
+    conditions = logic.plan[PLAN_STARTS][start][0]
     for j in range(0, len(conditions), 3):
         word = conditions[j]
         wrong = logic.words[word] & conditions[j + 1] ^ conditions[j + 2]
@@ -196,7 +197,7 @@ def _start(logic: Logic, now: int, value: int) -> int:
     """Relays take the start's values, each turnout is pulsed once, blocks go when all are known."""
     if logic.started or logic.maintenance or logic.fault != NO_FAULT:
         return N_NOT_BEFORE
-    starts = logic.plan[16]
+    starts = logic.plan[PLAN_STARTS]
     if value == NONE:
         chosen = logic.chosen_start()
         if chosen < 0:

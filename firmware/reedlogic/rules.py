@@ -11,6 +11,10 @@ from .words import (
     OP_START,
     OP_THROW_A,
     OP_THROW_B,
+    PLAN_AT,
+    PLAN_CAUTIONS,
+    PLAN_RELAYS,
+    PLAN_STANDING,
     R_CLASH,
     W_ASKED,
     W_CAUTION,
@@ -77,13 +81,13 @@ class Rules:
         self.plan = plan
         self.journal = journal
         self.words = [0] * WORDS
-        self.safe = plan[4][1:5]  # the side each relay takes when two rules of one event disagree
-        self.caution_holds = plan[10]
-        self.at = plan[14]
+        self.safe = plan[PLAN_RELAYS][1:5]  # the side each relay takes when two rules of one event disagree
+        self.caution_holds = plan[PLAN_CAUTIONS]
+        self.at = plan[PLAN_AT]
         self.at_index = bytearray(EVENT_NUMBERS)
         for i in range(len(self.at)):
             self.at_index[self.at[i][0]] = i + 1
-        self.standing = plan[15]
+        self.standing = plan[PLAN_STANDING]
         masks = [0] * WORDS
         self.is_one_pass = watched_words(self.standing, masks)
         self.watch = tuple([(k, masks[k]) for k in range(WORDS) if masks[k]])

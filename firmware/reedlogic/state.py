@@ -18,6 +18,13 @@ from .words import (
     M_MAINTENANCE,
     M_RUNNING,
     NONE,
+    PLAN_FEEDS,
+    PLAN_LAMPS,
+    PLAN_PLACES,
+    PLAN_RELAYS,
+    PLAN_STARTS,
+    PLAN_TIMERS,
+    PLAN_TURNOUTS,
     R_CAUTION,
     R_CLEAR,
     R_FAULT,
@@ -45,20 +52,20 @@ class State(Rules):
     def __init__(self, plan: tuple, journal) -> None:  # type: ignore[no-untyped-def]
         super().__init__(plan, journal)
         self.old = [0] * WORDS  # the words before the event
-        self.relay_words = (plan[4][0] + 29) // 30
-        self.turnouts = len(plan[7])
+        self.relay_words = (plan[PLAN_RELAYS][0] + 29) // 30
+        self.turnouts = len(plan[PLAN_TURNOUTS])
         self.all_turnouts = (1 << self.turnouts) - 1
-        self.all_feeds = (1 << (plan[5][0] + plan[5][1])) - 1
-        self.track_feed = plan[5][1] << plan[5][0]
-        self.timer_ms = plan[9]
-        self.timer_due = [0] * len(plan[9])  # while frozen: what remains
+        self.all_feeds = (1 << (plan[PLAN_FEEDS][0] + plan[PLAN_FEEDS][1])) - 1
+        self.track_feed = plan[PLAN_FEEDS][1] << plan[PLAN_FEEDS][0]
+        self.timer_ms = plan[PLAN_TIMERS]
+        self.timer_due = [0] * len(plan[PLAN_TIMERS])  # while frozen: what remains
         self.frozen = False  # track power absent
         self.moved = True  # a deadline of a timer or of the keeper came or went
-        self.places = plan[6]
-        self.lamp_sources = plan[12]
+        self.places = plan[PLAN_PLACES]
+        self.lamp_sources = plan[PLAN_LAMPS]
         self.derived_lamps = 0
-        for i in range(len(plan[12])):
-            if plan[12][i][0] != L_RULES:
+        for i in range(len(plan[PLAN_LAMPS])):
+            if plan[PLAN_LAMPS][i][0] != L_RULES:
                 self.derived_lamps |= 1 << i
         self.lamps = 0  # what the lamp outputs show
         self.shown = self.shown_feeds = self.shown_held = 0  # derived lamps, and what they were derived from
@@ -108,7 +115,7 @@ class State(Rules):
             self.journal.put(now, R_CAUTION, turnout, C_STRAYED)
 
     def has_contact(self, turnout: int) -> bool:
-        return self.plan[7][turnout][8] != NONE or self.plan[7][turnout][9] != NONE
+        return self.plan[PLAN_TURNOUTS][turnout][8] != NONE or self.plan[PLAN_TURNOUTS][turnout][9] != NONE
 
     def is_closed(self, contact: int) -> bool:
         """Confirmed level of any input."""
@@ -118,8 +125,8 @@ class State(Rules):
 
     def reported(self, turnout: int) -> int:
         """Position that the contacts show: 0, 1, or -1 where both or neither of two do."""
-        first = self.plan[7][turnout][8]
-        second = self.plan[7][turnout][9]
+        first = self.plan[PLAN_TURNOUTS][turnout][8]
+        second = self.plan[PLAN_TURNOUTS][turnout][9]
         if second == NONE:
             return 0 if self.is_closed(first) else 1
         if first == NONE:
@@ -186,7 +193,7 @@ class State(Rules):
 
     def chosen_start(self) -> int:
         """The first start whose switches stand as it wants them; -1: none."""
-        starts = self.plan[16]
+        starts = self.plan[PLAN_STARTS]
         for i in range(len(starts)):
             if self.holds(starts[i][0]):
                 return i
@@ -195,7 +202,7 @@ class State(Rules):
     def belongs(self) -> int:
         """Places where a train belongs before the start that the switches choose."""
         i = self.chosen_start()
-        return self.plan[16][i][4] if i >= 0 else 0
+        return self.plan[PLAN_STARTS][i][4] if i >= 0 else 0
 
     def clear_resting(self, now: int, sensor: int) -> None:
         """The magnet has left: the caution clears itself."""

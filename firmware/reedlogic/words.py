@@ -42,6 +42,28 @@ OP_RESTART = const(5)
 OP_CANCEL = const(6)
 OP_FOLLOW = const(7)  # standing only: the bit is in exactly while the conditions hold
 
+# Parts of the plan, and what a row of each is; parts 17 and 18, the pin table, are in boardfile.py.
+# Conditions are flat triples (word, mask, value); acts are as above.
+PLAN_LIMITS = const(0)  # late_ms, pause_ms of the keeper, defer_ms_max, 0
+PLAN_GPIO = const(1)  # kind of input, confirm_ms, opening_ms, rearm_ms, at_rest_ms (0: never)
+PLAN_PANEL = const(2)  # the same, of the inputs from 30 on
+PLAN_BUTTONS = const(3)  # flat triples: input, order, value
+PLAN_RELAYS = const(4)  # how many; then four words: 1 where the safe side is in
+PLAN_FEEDS = const(5)  # number of blocks; 1 where there is a track feed
+PLAN_PLACES = const(6)  # bit of the place's block, or 0
+# First and second coil, pulse_ms, supply, mask of the turnouts it comes after, refresh_every_ms, pulses and
+# cool_ms of the heat budget, first and second position contact (or NONE), contact_wait_ms.
+PLAN_TURNOUTS = const(7)
+PLAN_SUPPLIES = const(8)  # recharge_ms, lead_ms, trail_ms, 1 where it has an output
+PLAN_TIMERS = const(9)  # time_ms
+PLAN_CAUTIONS = const(10)  # mask of the blocks that this caution of a rule holds
+PLAN_MESSAGES = const(11)  # number of notes, number of faults of rules
+PLAN_LAMPS = const(12)  # what it shows, index of that
+PLAN_POWER = const(13)  # the input "track power present", or NONE
+PLAN_AT = const(14)  # event, then a pair (conditions, acts) for each of its rules
+PLAN_STANDING = const(15)  # (conditions, acts)
+PLAN_STARTS = const(16)  # conditions, four relay words, wanted, wanted go, mask of places with a train
+
 # Events: kind * 64 + index.
 E_HIT = const(0)  # sensor hit, button pressed
 E_OPENING = const(1)  # sensor opens, button released
