@@ -1,6 +1,6 @@
 """The same board without a chip: on MicroPython for a computer, pins and clock in the hands of its parent.
 
-    micropython virtualboard.py BOARD_FILE LINE_FD
+    micropython virtualboard.py BOARD_FILE LINE_FD CHIP
 
 Standard input brings one command a line, standard output answers each with one line:
 
@@ -88,7 +88,8 @@ class VirtualPins:
 class VirtualBoard:
     """One board after another: a reset that was asked for begins a new one."""
 
-    def __init__(self, path: str, line_fd: int) -> None:
+    def __init__(self, path: str, line_fd: int, chip: bytes) -> None:
+        self.chip = chip  # that the layout is for
         self.plan, self.layout = read_plan(path)
         self.pins = VirtualPins(line_fd)
         self.begin(0)
@@ -100,7 +101,7 @@ class VirtualBoard:
         self.board = Board(self.plan, self.pins, terminals, RECORDS)
         self.board.reset_cause = cause
         self.board.kept_fault = self.pins.kept_fault
-        self.link = Link(self.board, self.pins, texts(self.layout))
+        self.link = Link(self.board, self.pins, (texts(b"")[0], self.chip, self.layout))
         self.is_begun = False
 
     def scan(self, now: int) -> None:
@@ -174,9 +175,9 @@ class VirtualBoard:
         return " ".join([str(number) for number in numbers])
 
 
-def main(path: str, line_fd: int) -> None:
+def main(path: str, line_fd: int, chip: bytes) -> None:
     """Serve commands until the parent is gone."""
-    board = VirtualBoard(path, line_fd)
+    board = VirtualBoard(path, line_fd, chip)
     while True:
         words = sys.stdin.readline().split()
         if not words:
@@ -194,4 +195,4 @@ def main(path: str, line_fd: int) -> None:
         print(board.answer())
 
 
-main(sys.argv[1], int(sys.argv[2]))
+main(sys.argv[1], int(sys.argv[2]), sys.argv[3].encode())

@@ -357,7 +357,10 @@ def test_progress_is_told_on_the_error_stream() -> None:
     ("problem", "says"),
     [
         (PermissionError(13, "Permission denied"), "rights to the port"),
-        (OSError("[Errno 11] Could not exclusively lock port x"), "another program holds the port; close it"),
+        (
+            OSError("[Errno 11] Could not exclusively lock port x"),
+            "holds the port, most likely a `reedway record`: end it",
+        ),
         (OSError("no such file"), "cannot be opened; is the board plugged in"),
     ],
 )

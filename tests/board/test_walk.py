@@ -156,7 +156,7 @@ def test_a_running_show_and_damaged_answers_are_refused(
     walked.answers.unlink()
     walked.layout.write_bytes(LAYOUT + b"\n# another\n")
     code, told, _ = walked.walk(Wiring())
-    assert code == 1 and "put this one on it: reedway load" in walked.talk.getvalue()
+    assert code == 1 and "put this one on it with `reedway load" in walked.talk.getvalue()
     walked.layout.write_bytes(LAYOUT)
     walked.board.order(w.O_START, w.NONE)
     _wait_for(walked.board, w.M_RUNNING)

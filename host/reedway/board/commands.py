@@ -21,6 +21,7 @@ from reedway.board.ports import find_port, open_port
 from reedway.board.protocol import WATCH_MS
 from reedway.board.recorder import Recorder
 from reedway.board.recording import Recording, Talk, make_folder, refuse_second
+from reedway.board.sameboard import check_same_board
 from reedway.board.sharing import Shared, find_recording
 from reedway.board.showing import running_lines, status_json, status_lines
 from reedway.board.virtual import VirtualBoard
@@ -134,18 +135,11 @@ def _compiled(path: str) -> Compiled:
     return compile_layout(load(path))
 
 
-def _same_layout(client: Client | Shared, compiled: Compiled) -> None:
-    if client.hello().layout_sha256 != compiled.layout.sha256:
-        raise ReedwayError(
-            f"the board runs another layout than {compiled.layout.path}; load it, or give the one it runs"
-        )
-
-
 def run_status(args: argparse.Namespace) -> int:
     """How things stand."""
     compiled = _compiled(args.file)
     with client_of(args.port, compiled) as client:
-        _same_layout(client, compiled)
+        check_same_board(client.hello(), compiled)
         hello, status = client.hello(), client.status()
     if args.json:
         print(
@@ -164,7 +158,7 @@ def run_operate(args: argparse.Namespace) -> int:
     text = " ".join(args.order)
     order, value = read_order(text, compiled.names)
     with client_of(args.port, compiled) as client:
-        _same_layout(client, compiled)
+        check_same_board(client.hello(), compiled)
         before = client.status().mode
         client.order(order, value)
         time.sleep(AFTER_ORDER_S)

@@ -61,7 +61,10 @@ def open_port(name: str) -> Port:
         if "Permission denied" in text or "Access is denied" in text:
             raise ReedwayError(_no_right(name)) from None
         if "exclusively lock" in text or "busy" in text:
-            raise ReedwayError(f"{name}: another program holds the port; close it") from None
+            raise ReedwayError(
+                f"{name}: another program holds the port, most likely a `reedway record`: end it there with "
+                "`q`; or a `walk`, a `load`, or a terminal program: close it"
+            ) from None
         raise ReedwayError(f"{name}: the port cannot be opened; is the board plugged in?") from None
 
 

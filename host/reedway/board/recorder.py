@@ -11,9 +11,9 @@ from reedlogic.journal import VALUE_MAX
 from reedlogic.ring import MASK
 from reedway.board.client import Client, Hello, State
 from reedway.board.protocol import Line as WireLine
+from reedway.board.sameboard import check_same_board
 from reedway.board.timewatch import awake_clock
 from reedway.boardfile.compile import Compiled
-from reedway.problems import ReedwayError
 from reedway.sessionlog.clocks import CLOCK, COMPUTER, clock_text
 from reedway.sessionlog.header import Header
 from reedway.sessionlog.names import Codec
@@ -66,10 +66,7 @@ class Recorder:
         self._client = client
         hello = client.hello()
         layout = self._compiled.layout
-        if hello.layout_sha256 != layout.sha256:
-            raise ReedwayError(
-                f"the board runs another layout than {layout.path}; load it, or give the file that it runs"
-            )
+        check_same_board(hello, self._compiled)
         if self._log is None:
             started = datetime.now().astimezone() - timedelta(milliseconds=hello.time)
             header = Header(layout.name, layout.sha256, hello.firmware, started.isoformat(timespec="seconds"))

@@ -76,6 +76,7 @@ class VirtualBoard:
                 str(firmware_folder() / "virtualboard.py"),
                 str(path),
                 str(master),
+                "2350" if compiled.layout.board == "pico2" else "2040",
             ],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,

@@ -13,6 +13,7 @@ from reedway.board.client import Client
 from reedway.board.orders import read_touch
 from reedway.board.playing import Pacer
 from reedway.board.ports import PortGone, find_port, open_port
+from reedway.board.sameboard import check_same_board
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking.answers import Answers
 from reedway.board.walking.beforehand import end_stopped_show
@@ -99,11 +100,7 @@ def run_walk(args: argparse.Namespace) -> int:
     if port != VIRTUAL:
         end_stopped_show(port, owner, compiled.layout.sha256)
     with _board(port, compiled) as (client, touch):
-        if client.hello().layout_sha256 != compiled.layout.sha256:
-            raise ReedwayError(
-                f"the board runs another layout than {args.file}; put this one on it: "
-                f"reedway load {args.file}"
-            )
+        check_same_board(client.hello(), compiled)
         wires = Wires(client, compiled)
         wires.begin()
         owner.touch = touch
