@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Container, Iterable
+
 from reedlogic import words as w
 from reedway.proof.judge import Verdict
 from reedway.proof.rulenames import did, timer
@@ -29,7 +31,7 @@ def story(scene: Scene, verdict: Verdict, moments: list[Moment] | None = None) -
         said = sentence(told)
         if number == len(verdict.steps) and late and told.who:
             said = f"{said.removesuffix('.')}, before {late} has run out."
-        lines.append(f"{number:3}. {said}{_effects(scene, moment)}")
+        lines.append(f"{number:3}. {said}{effects(scene, moment.records)}")
         lines += _rules(scene, moment)
         if told.kind == "hit" and told.event >= 0 and not moment.acted:
             lines.append(f"{RULES_INDENT}{UNANSWERED}")
@@ -83,24 +85,22 @@ def _rules(scene: Scene, moment: Moment) -> list[str]:
     return lines
 
 
-def _effects(scene: Scene, moment: Moment) -> str:
-    """What the controller does at this step, in brackets."""
-    said = [text for record in moment.records if (text := _effect(scene, *record))]
+def effects(scene: Scene, records: Iterable[tuple[int, int, int]], followed: Container[int] = ()) -> str:
+    """What the controller does at this step, in brackets; of the timers those that are followed."""
+    said = [text for record in records if (text := _effect(scene, followed, *record))]
     if len(said) > EFFECTS_MAX:
         said = [*said[:EFFECTS_MAX], "..."]
     return f" ({'; '.join(said)})" if said else ""
 
 
-def _effect(scene: Scene, kind: int, which: int, value: int) -> str:
+def _effect(scene: Scene, followed: Container[int], kind: int, which: int, value: int) -> str:
     layout = scene.spots.track.layout
     if kind == w.R_FEED:
         name = layout.blocks[which].name if which < len(layout.blocks) else "the track feed"
         return f"{name} {'goes' if value else 'stops'}"
-    if kind == w.R_CAUTION:
-        return "a caution"
-    if kind == w.R_FAULT:
-        return "a fault: everything stops"
-    return ""
+    if kind == w.R_TIMER and value == 1 and which in followed:
+        return f"the timer {layout.timers[which].name} starts"
+    return {w.R_CAUTION: "a caution", w.R_FAULT: "a fault: everything stops"}.get(kind, "")
 
 
 # -- timers ---------------------------------------------------------------------------------------------

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from reedlogic import words as w
 from reedway.proof.faults import Phantom
 from reedway.proof.scene import Scene
-from reedway.proof.story import sentence
+from reedway.proof.story import effects, sentence
 from reedway.proof.timed.judge import TimedStep, TimedVerdict
 from reedway.proof.timed.rails import Rails
 from reedway.proof.timed.reaction import followed_timers
 from reedway.trains.makeup import Makeup
 
-EFFECTS_MAX = 6
 UNTOLD = ("time goes by", "coils and supply are ready again", "takes current beyond", "it is started")
 
 
@@ -44,20 +42,7 @@ def _effects(scene: Scene, step: TimedStep) -> str:
         return ""
     machine = scene.machine
     machine.ask(step.logic, step.told.event)
-    said = [text for record in machine.explored.records() if (text := _effect(scene, *record))]
-    if len(said) > EFFECTS_MAX:
-        said = [*said[:EFFECTS_MAX], "..."]
-    return f" ({'; '.join(said)})" if said else ""
-
-
-def _effect(scene: Scene, kind: int, which: int, value: int) -> str:
-    layout = scene.spots.track.layout
-    if kind == w.R_FEED:
-        name = layout.blocks[which].name if which < len(layout.blocks) else "the track feed"
-        return f"{name} {'goes' if value else 'stops'}"
-    if kind == w.R_TIMER and value == 1 and which in followed_timers(scene.machine):
-        return f"the timer {layout.timers[which].name} starts"
-    return {w.R_CAUTION: "a caution", w.R_FAULT: "a fault: everything stops"}.get(kind, "")
+    return effects(scene, machine.explored.records(), followed_timers(scene.machine))
 
 
 def seconds(verdict: TimedVerdict, step: TimedStep) -> str:
