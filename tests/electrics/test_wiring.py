@@ -182,6 +182,15 @@ def test_feeds_that_meet():
     assert "its fuse carries" in refused("current: 2 A, fuse: T 1 A", "fuse: T 1 A", "warned")
 
 
+def test_the_track_feeds_fuse_carries_every_train_at_once():
+    def warned(fuse):
+        rails = f"  feed_parts:\n    all rails: {{current: 0.5 A, fuse: {fuse}}}\n"
+        return said(made.layout(made.section() + rails, "three-trains-interlocked"), "warned")
+
+    assert "all 3 trains together draw 1.5 A (0.5 A each), its fuse carries 1 A" in warned("T 1 A")
+    assert "together draw" not in warned("T 1.6 A")
+
+
 def test_feeds_that_change_over_in_one_instant():
     text = made.source_of("three-trains-interlocked") + two_feeds("meets: [Mill], fuse: T 1 A", "fuse: T 1 A")
     rule = "rules:\n  - at: N1 hit\n    do: [Lindholt stops, Mill goes]\n"

@@ -182,11 +182,24 @@ class Checks:
         rails = feed_part_of(self.layout.electrics, TRACK_FEED)
         if self.layout.track_feed and rails:
             self._fuse_and_wire(self.layout.track_feed.line, "the track feed", rails.fuse, rails.cable)
+            self._all_trains(self.layout.track_feed.line, rails)
         if self.layout.track_feed and self.layout.electrics.feed_parts and (rails is None or not rails.fuse):
             self._warn(self.layout.track_feed.line, "the track feed has no fuse; each feed has its own")
         if not self.layout.track_feed and (self.layout.blocks or self.layout.turnouts):
             self._warn(
                 1, "no track_feed: rails that no block controls stay live at stop, so stop is not stop"
+            )
+
+    def _all_trains(self, line: int, rails: FeedPart) -> None:
+        """One fuse stands before every train that may run at the same time."""
+        trains = len(self.layout.stock.trains)
+        total = trains * rails.current_a
+        if rails.fuse and trains > 1 and rails.fuse.rating_a < total:
+            self._warn(
+                line,
+                f"the track feed: all {trains} trains together draw {shown(total, 'A')} "
+                f"({shown(rails.current_a, 'A')} each), its fuse carries {shown(rails.fuse.rating_a, 'A')}; "
+                "it may blow with all of them running; a bigger fuse wants a wire that bears it",
             )
 
     def _meeting(self, line: int, first: tuple[str, FeedPart], second: tuple[str, FeedPart]) -> None:
