@@ -22,6 +22,23 @@ FEEDS_MS_APART = 60  # relay release with a diode and bounce, worst of the data 
 INTERNAL_PULL_OHM = 50_000.0  # weakest pull-up or pull-down of a pin: 50 to 80 kohm
 
 
+def fuse_of_all_trains(layout: Layout) -> list[Complaint]:
+    """The track feed's fuse stands before every train that may run at the same time."""
+    rails = feed_part_of(layout.electrics, TRACK_FEED)
+    trains = len(layout.stock.trains)
+    if layout.track_feed is None or rails is None or rails.fuse is None or trains < 2:
+        return []
+    total = trains * rails.current_a
+    if rails.fuse.rating_a >= total:
+        return []
+    text = (
+        f"the track feed: all {trains} trains together draw {shown(total, 'A')} "
+        f"({shown(rails.current_a, 'A')} each), its fuse carries {shown(rails.fuse.rating_a, 'A')}; "
+        "it may blow with all of them running; a bigger fuse wants a wire that bears it"
+    )
+    return [Complaint(layout.path, layout.track_feed.line, text)]
+
+
 class Checks:
     """Collects what is refused (it cannot work, or harms) and what is warned of."""
 
@@ -182,24 +199,12 @@ class Checks:
         rails = feed_part_of(self.layout.electrics, TRACK_FEED)
         if self.layout.track_feed and rails:
             self._fuse_and_wire(self.layout.track_feed.line, "the track feed", rails.fuse, rails.cable)
-            self._all_trains(self.layout.track_feed.line, rails)
+        self.warned += fuse_of_all_trains(self.layout)
         if self.layout.track_feed and self.layout.electrics.feed_parts and (rails is None or not rails.fuse):
             self._warn(self.layout.track_feed.line, "the track feed has no fuse; each feed has its own")
         if not self.layout.track_feed and (self.layout.blocks or self.layout.turnouts):
             self._warn(
                 1, "no track_feed: rails that no block controls stay live at stop, so stop is not stop"
-            )
-
-    def _all_trains(self, line: int, rails: FeedPart) -> None:
-        """One fuse stands before every train that may run at the same time."""
-        trains = len(self.layout.stock.trains)
-        total = trains * rails.current_a
-        if rails.fuse and trains > 1 and rails.fuse.rating_a < total:
-            self._warn(
-                line,
-                f"the track feed: all {trains} trains together draw {shown(total, 'A')} "
-                f"({shown(rails.current_a, 'A')} each), its fuse carries {shown(rails.fuse.rating_a, 'A')}; "
-                "it may blow with all of them running; a bigger fuse wants a wire that bears it",
             )
 
     def _meeting(self, line: int, first: tuple[str, FeedPart], second: tuple[str, FeedPart]) -> None:

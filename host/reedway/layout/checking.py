@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from reedway.boardfile.advice import advise
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.electrics.limits import notes
-from reedway.electrics.wirechecks import Checks
+from reedway.electrics.wirechecks import Checks, fuse_of_all_trains
 from reedway.layout.load import load
 from reedway.layout.model import Layout
 from reedway.problems import Complaint, LayoutError
@@ -29,5 +29,6 @@ def check_file(path: str) -> Checked:
     wires = Checks(layout).run()
     if wires.refused:
         raise LayoutError(wires.refused)
-    advice = [*compiled.undecided, *advise(layout, compiled), *notes(layout)]
+    fuse = fuse_of_all_trains(layout)
+    advice = [*compiled.undecided, *advise(layout, compiled), *notes(layout), *fuse]
     return Checked(layout, compiled, sorted(advice))
