@@ -1,6 +1,6 @@
 """A fixed ring of records (time, kind, which, value); when full the oldest goes and is counted."""
 
-from .ring import zeros
+from array import array
 
 VALUE_MAX = (1 << 18) - 1  # kind 5 bits, which 7 bits, value 18 bits: one small int
 
@@ -10,8 +10,8 @@ class Journal:
 
     def __init__(self, size: int) -> None:
         self.slots = size + 1  # one stays free, so that full is not empty
-        self.times = zeros(self.slots)
-        self.data = zeros(self.slots)
+        self.times = array("I", bytes(4 * self.slots))
+        self.data = array("I", bytes(4 * self.slots))
         self.first = 0  # the oldest record
         self.next = 0  # where the next record goes
         self.stop = self.slots  # when `next` comes here: the end of the ring, or the oldest record

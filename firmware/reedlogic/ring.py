@@ -1,6 +1,4 @@
-"""Milliseconds on a ring of 2**29, the index of a lone bit, and how numbers are kept."""
-
-from array import array
+"""Milliseconds on a ring of 2**29, and the index of a lone bit."""
 
 try:
     from micropython import const
@@ -10,11 +8,6 @@ except ImportError:
         """CPython has no const(); the value is the value."""
         return value
 
-
-try:
-    import micropython as board
-except ImportError:
-    board = None  # CPython: memory is no matter, and a tuple and a list are quicker
 
 MASK = const(0x1FFFFFFF)  # 2**29 - 1: a time of the ring is a small int on every board
 HALF = const(0x10000000)
@@ -26,9 +19,4 @@ KEEP_ALIVE_MS = const(1 << 26)  # a deadline is always pending within this
 _index = bytearray(37)
 for _i in range(36):
     _index[(1 << _i) % 37] = _i
-INDEX = bytes(_index) if board else tuple(_index)
-
-
-def zeros(count: int):  # type: ignore[no-untyped-def]
-    """Numbers of 32 bits, all 0."""
-    return array("I", bytes(4 * count)) if board else [0] * count
+INDEX = bytes(_index)
