@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from reedway.problems import ReedwayError
 from reedway.replay.inputs import take_inputs
 from reedway.resources import config_folder
 from reedway.sessionlog.kinds import STATE
+from reedway.sessionlog.names import Codec
 from reedway.sessionlog.writer import state_line
 from replay.random_logs import CODEC, HEADER, SHA, make, replay
 
@@ -109,6 +111,28 @@ def test_contacts_closed_at_the_begin_are_known_by_their_first_edge(
     log, _same, changed = begun(tmp_path, "N1", (opened,))
     assert cli.main(["replay", str(log), "--layout", str(changed), "--compare", "--out", "-"]) == 0
     assert opened in capsys.readouterr().out.splitlines()[1]
-    log, _same, changed = begun(tmp_path, "N1")
+    log, _same, changed = begun(tmp_path, "siding")  # and nobody touched it
     assert cli.main(["replay", str(log), "--layout", str(changed), "--compare"]) == 1
-    assert "1 contacts were closed when this log began, its edges tell of 0 only" in capsys.readouterr().err
+    assert "1 contact was closed when this log began, its edges tell of 0 only" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("closed", "words"), [("siding", ["0", "1"]), ("N2", ["4", "0"])])
+def test_a_contact_that_nobody_touched_is_known_by_the_names_in_the_header(
+    closed: str, words: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The changed file has one sensor more before N1 and N2, so their bits are others."""
+    log, same, changed = begun(tmp_path, closed)
+    lines = log.read_text().splitlines()
+    names = compile_layout(load_bytes("a.yaml", same.read_bytes()), search_s=0.2).names.inputs
+    lines[0] = json.dumps(json.loads(lines[0]) | {"inputs": names})
+    log.write_text("\n".join(lines) + "\n")
+    changed.write_bytes(
+        changed.read_bytes().replace(b"sensors:\n", b"sensors:\n  N0: {terminal: sensor 9}\n", 1)
+    )
+    assert cli.main(["replay", str(log), "--layout", str(changed), "--compare", "--out", "-"]) in (0, 1)
+    made = capsys.readouterr()
+    assert "contact was closed" not in made.err and made.out.count("\n") > 20
+    taken = tmp_path / "taken.txt"
+    compiled = compile_layout(load_bytes("b.yaml", changed.read_bytes()), search_s=0.2)
+    take_inputs(log, Codec(compiled.names), compiled.plan, compiled.layout.sha256, taken)
+    assert taken.read_text().splitlines()[0].split()[2:] == words

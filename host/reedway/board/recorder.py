@@ -15,7 +15,7 @@ from reedway.board.sameboard import check_same_board
 from reedway.board.timewatch import awake_clock
 from reedway.boardfile.compile import Compiled
 from reedway.sessionlog.clocks import CLOCK, COMPUTER, clock_text
-from reedway.sessionlog.header import Header
+from reedway.sessionlog.header import INPUTS, Header
 from reedway.sessionlog.names import Codec
 from reedway.sessionlog.reader import Line
 from reedway.sessionlog.writer import LogWriter
@@ -69,7 +69,9 @@ class Recorder:
         check_same_board(hello, self._compiled)
         if self._log is None:
             started = datetime.now().astimezone() - timedelta(milliseconds=hello.time)
-            header = Header(layout.name, layout.sha256, hello.firmware, started.isoformat(timespec="seconds"))
+            clock = started.isoformat(timespec="seconds")
+            inputs = {INPUTS: self._compiled.names.inputs}
+            header = Header(layout.name, layout.sha256, hello.firmware, clock, inputs)
             self._log = LogWriter(self._path, header, self._codec)
         had_part = self._has_part
         begins = not self._is_known or self._was_reset(hello)

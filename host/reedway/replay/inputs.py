@@ -12,6 +12,7 @@ from reedlogic.journal import VALUE_MAX
 from reedlogic.snapshot import LOGIC_FIXED, WORDS_KEPT, save
 from reedway.problems import Complaint, ReedwayError
 from reedway.replay.runner import BEGIN, PANEL, UNTIL
+from reedway.sessionlog.header import INPUTS
 from reedway.sessionlog.kinds import BY_BUTTON, KIND_WORDS, TEXT, w
 from reedway.sessionlog.names import Codec, UnknownName
 from reedway.sessionlog.reader import Line, LogReader
@@ -38,6 +39,8 @@ class _Taker:
 
     def __init__(self, reader: LogReader, codec: Codec, plan: tuple, same: bool, out: TextIO) -> None:
         self.findings = reader.findings
+        inputs = reader.header.more.get(INPUTS)
+        self.inputs: list[object] | None = inputs if isinstance(inputs, list) else None
         self.codec = codec
         self.same = same  # the log is of this very layout
         self.out = out
@@ -99,12 +102,15 @@ class _Taker:
                 "the layout it was recorded with and of no other; take a log that begins before the start",
             )
             return
-        closed = closed_at_first(self.findings.path)
-        if len(closed) != begin:
+        closed = self._closed(begin)
+        count = begin[0].bit_count() + begin[1].bit_count()
+        if len(closed) != count:
+            contacts = "1 contact was" if count == 1 else f"{count} contacts were"
             self.findings.add(
                 line.number,
-                f"{begin} contacts were closed when this log began, its edges tell of {len(closed)} only; "
-                "with another layout nobody knows which; take a log in which each switch is turned once",
+                f"{contacts} closed when this log began, its edges tell of {len(closed)} only; the log does "
+                "not name the others (a newer `record` does), and with another layout nobody knows which; "
+                "take a log in which each switch is turned once",
             )
             return
         words = [0, 0]
@@ -116,6 +122,17 @@ class _Taker:
             words[which >= PANEL] |= 1 << (which - PANEL if which >= PANEL else which)
         self.extent.t_first = self.extent.t_last = self.t_input = line.t
         self.out.write(f"{line.t} {BEGIN} {words[0]} {words[1]}\n")
+
+    def _closed(self, begin: tuple[int, int]) -> list[str]:
+        """Names of the inputs that were closed: by the header, or by what their first edges say."""
+        names = self.inputs
+        if names is None:
+            return closed_at_first(self.findings.path)
+        return [
+            str(name)
+            for i, name in enumerate(names)
+            if name and (begin[1] >> i - PANEL if i >= PANEL else begin[0] >> i) & 1
+        ]
 
     def _record(self, line: Line) -> None:
         assert isinstance(line.value, int)
@@ -152,15 +169,15 @@ class _Taker:
         self.out.write(f"{line.t} {kind} {which} {value}\n")
 
 
-def begin_of(snapshot: list[int]) -> int | None:
-    """How many contacts are closed in a snapshot from before the start; None for one of a running show."""
+def begin_of(snapshot: list[int]) -> tuple[int, int] | None:
+    """The closed contacts in a snapshot from before the start, two words; None for one of a show."""
     if len(snapshot) <= LOGIC_FIXED:
         return None
     mode, timers = snapshot[WORDS_KEPT + 3 + 6], snapshot[WORDS_KEPT + 3 + 13]
     raw_at = LOGIC_FIXED + timers
     if mode != w.M_BEFORE or len(snapshot) <= raw_at + 1:
         return None
-    return snapshot[raw_at].bit_count() + snapshot[raw_at + 1].bit_count()
+    return snapshot[raw_at], snapshot[raw_at + 1]
 
 
 def closed_at_first(log: str) -> list[str]:

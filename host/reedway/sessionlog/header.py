@@ -14,6 +14,9 @@ _BEGINS = 'a session log begins with a line {"reedway_log":1,...}'
 _KEYS = ("layout", "layout_sha256", "firmware", "started")
 
 
+INPUTS = "inputs"  # names in the order of a state's contacts: who was closed when the log began
+
+
 @dataclass(frozen=True)
 class Header:
     """What the first line says; `started` is ISO 8601, the clock time at which the board's t was 0."""
