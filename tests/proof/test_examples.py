@@ -144,3 +144,4 @@ def test_three_trains_without_the_second_track_jam(
     assert "From here on no train can ever move again." in said
     said = " ".join(said.split())
     assert "(tried): the start two trains and one train is proved" in said
+    assert "(tried): add `second track in service` to switches: of the start three trains at line" in said

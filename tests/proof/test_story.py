@@ -51,6 +51,18 @@ BROKEN: dict[str, tuple[Any, Any, str, str]] = {
         "(at N3 hit while Bridge goes); N3 was hit at step 4, but Bridge did not go then",
         "write `at: N4 hit` in place of `at: N3 hit` in the rule at line {line}",
     ),
+    "two sensors exchanged": (
+        ("at: N3 hit\n    while: [UP in]", "at: N4 hit\n    while: [Bridge goes]"),
+        ("at: N4 hit\n    while: [UP in]", "at: N3 hit\n    while: [Bridge goes]"),
+        "`LINE KEPT out` is made by the rule at line {line} (at N4 hit while UP in); N4 was not hit",
+        "exchange N3 and N4 in the rules at lines 158 and {line}; then this",
+    ),
+    "a throw forgotten": (
+        "drop out B FIRST, throw exit to B, ",
+        "drop out B FIRST, ",
+        "had dropped it out (step 18) with the goods train still in track B",
+        "add `throw exit to B` to what the rule at line {line} does",
+    ),
     "a block not stopped": (
         "Mill stops, ",
         "",
@@ -147,6 +159,14 @@ def test_a_later_start_is_given_the_change_that_sets_every_start_right() -> None
     assert "had dropped it out" not in said  # of an innocent rule
     assert said.count("(may go: ") == 1
     assert changes[1] == [f"What to change: the same change as above sets this right too: {cure}."]
+
+
+def test_a_train_that_only_points_hold_is_told_to_wait_for_them() -> None:
+    source = (CONFIG / "two-trains.yaml").read_text(encoding="utf-8").replace("at: N1 hit", "at: N2 hit", 1)
+    said = told(source)
+    assert "track A, which has no block, and does not wait: exit to A is asked for" in said
+    assert "The goods train stands in track B and waits for exit to B, which feeds its rails" in said
+    assert "(at N2 hit while siding in service and ends to A); N2 was not hit" in said
 
 
 def test_one_line_over_all_starts() -> None:

@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 
 from reedway.proof.blame import Blame
 from reedway.proof.cure import Cure, Tried, try_changes
+from reedway.proof.edits import SWAP
 from reedway.proof.instead import Instead, derived_instead, smaller_starts, with_a_train_less
-from reedway.proof.judge import Limits, Verdict
+from reedway.proof.judge import Limits, Verdict, is_sound
 from reedway.proof.rulenames import listed
-from reedway.proof.scene import Scene
+from reedway.proof.scene import Scene, open_switches, scenes
 from reedway.proof.tracing import Moment
 
 CURES_SHOWN = 3
@@ -37,6 +38,8 @@ def advise(
         return advice
     same = next((cure for cure in earlier if cure.every_start), None)
     if same is not None:  # each start was proved with it
+        if blame.odd is not same.edit.old:
+            blame = Blame(scene, verdict, moments, look_for_odd=False)
         advice.why = blame.told(same.edit.what)
         advice.change = [f"What to change: the same change as above sets this right too: {same.edit.what}."]
         return advice
@@ -56,7 +59,7 @@ def advise(
         return advice
     instead = instead or _instead(scene, within)
     advice.rests_on_times = verdict.rests_on_times and not (instead and instead.is_proved)
-    advice.change = [*_no_cure(tried), *_other_ways(scene, instead, within)]
+    advice.change = [*_close_switches(scene, within), *_no_cure(tried), *_other_ways(scene, instead, within)]
     if advice.rests_on_times:
         advice.change.insert(
             0,
@@ -78,7 +81,8 @@ def _cures(cures: list[Cure]) -> list[str]:
             else "this start is proved, but not every other"
         )
         words = "Or (tried): " if lines else "What to change (tried): "
-        lines.append(f"{words}{cure.edit.what}; then this does not happen, and {then}.")
+        where = " Or they are exchanged under track:; look where they lie." if cure.edit.kind == SWAP else ""
+        lines.append(f"{words}{cure.edit.what}; then this does not happen, and {then}.{where}")
     return lines
 
 
@@ -87,8 +91,8 @@ def _no_cure(tried: Tried) -> list[str]:
         return []
     some = "" if tried.is_all else "; more were not tried, as there are too many"
     return [
-        f"None of the {tried.count} single changes that were tried sets it right (a condition more, less or "
-        f"other, another sensor, position, relay, act or start value{some})."
+        f"None of the {tried.count:,} single changes that were tried sets it right (a condition more, less "
+        f"or other, another sensor, position, relay, act or start value{some})."
     ]
 
 
@@ -123,6 +127,23 @@ def _other_ways(scene: Scene, instead: Instead | None, within: Limits) -> list[s
                 "Or add a place where a train can wait (not tried)."
             )
     return lines
+
+
+def _close_switches(scene: Scene, within: Limits) -> list[str]:
+    """Where a start leaves switches open and is proved with them one way: how to ask for that."""
+    number = scene.start_number
+    start = scene.compiled.layout.starts[number]
+    switches = open_switches(scene.compiled, number)
+    for other in scenes(scene.compiled, number):
+        if other.turned_on == scene.turned_on:
+            continue
+        if all(is_sound(other, lagging, within)[0] for lagging in (False, True)):
+            ways = [f"`{s.name} {s.words[s.index not in other.turned_on]}`" for s in switches]
+            return [
+                f"What to change (tried): add {listed(ways)} to switches: of the start {start.name} at line "
+                f"{start.line}; then the board does not start as told below, and this start is proved."
+            ]
+    return []
 
 
 def _use_derived() -> str:

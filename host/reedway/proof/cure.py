@@ -20,6 +20,7 @@ from reedway.proof.edits import (
     OTHER,
     OTHER_SENSOR,
     START,
+    SWAP,
     TAKE_OUT,
     TURN,
     Edit,
@@ -37,7 +38,7 @@ STATES_MAX = 20_000  # of one proof of a changed layout
 LOOKED_AT = 6  # of the cures of a start: do they help at every start?
 WORK_MAX = 400_000  # states of all of them together
 # What is tried first; the next kinds only when none of these sets it right.
-ROUNDS = ((ASK, OTHER_SENSOR, START, DO), (OTHER, TURN, NOT_DO), (MOVE,), (NOT_ASK, TAKE_OUT))
+ROUNDS = ((ASK, OTHER_SENSOR, SWAP, START, DO), (OTHER, TURN, NOT_DO), (MOVE,), (NOT_ASK, TAKE_OUT))
 
 
 @dataclass
@@ -69,8 +70,9 @@ def try_changes(scene: Scene, verdict: Verdict, moments: list[Moment], blame: Bl
     path = Path(scene, verdict)
     work = 0
     edits = list(_edits(scene, acted, blamed))
-    one_sided = _one_sided(Edits(scene.compiled).written())
-    suspects = [e for e in edits if _is_suspect(e, blame, one_sided)]
+    written = Edits(scene.compiled).written()
+    one_sided, forgotten = _one_sided(written), _forgotten(scene, written)
+    suspects = [e for e in edits if _is_suspect(e, blame, one_sided) or _is_forgotten(e, forgotten)]
     others = [e for e in edits if e not in suspects]
     for part in [suspects, *([e for e in others if e.kind in kinds] for kinds in ROUNDS)]:
         ranked = sorted(part, key=lambda e: _rank(e, blamed))
@@ -112,6 +114,31 @@ def _one_sided(rules: list[CompiledRule]) -> int:
     throws = [(act.op, act.mask) for rule in rules for act in rule.acts if act.op in THROWS]
     alone = [one for one in throws if throws.count(one) > 1 and (OPPOSITE[one[0]], one[1]) not in throws]
     return sum({mask for _, mask in alone})
+
+
+def _forgotten(scene: Scene, rules: list[CompiledRule]) -> list[tuple[int, int, int]]:
+    """Throws (op, turnout) out of a place that no rule ever does, with the block (bit) of that place."""
+    track = scene.spots.track
+    blocks = [block.name for block in track.layout.blocks]
+    done = [(act.op, act.mask) for rule in rules for act in rule.acts if act.op in THROWS]
+    found = []
+    for i in range(len(track.sections)):
+        target = track.to[i][0] if track.to[i] else -1
+        if track.block(i) and target >= 0 and track.is_trailing(target):
+            op = (w.OP_THROW_A, w.OP_THROW_B)[track.position_into(i, target)]
+            bit = 1 << track.turnout(target)
+            if not any(op == its and bit & mask for its, mask in done):
+                found.append((op, bit, 1 << blocks.index(track.block(i))))
+    return found
+
+
+def _is_forgotten(edit: Edit, forgotten: list[tuple[int, int, int]]) -> bool:
+    """Does it add such a throw to a rule that lets a train out of that place?"""
+    if edit.kind != DO or edit.new is None:
+        return False
+    act = edit.new.acts[-1]
+    lets_go = [one.mask for one in edit.new.acts if one.op == w.OP_SET and one.word == w.W_GO]
+    return any((act.op, act.mask) == (op, bit) and block in lets_go for op, bit, block in forgotten)
 
 
 def _look_at_every_start(scene: Scene, cures: list[Cure], blamed: list[CompiledRule], limits: Limits) -> None:
@@ -171,6 +198,7 @@ def _edits(scene: Scene, acted: set[int], blamed: list[CompiledRule]) -> Iterato
         for edit in edits.of(rule):
             if id(rule) in acted or not restricts(edit):
                 yield edit
+    yield from edits.swaps()
     yield from edits.of_start(scene.start_number)
     guilty = {id(rule): rule for rule in blamed}
     guilty.update((id(rule), rule) for rule in edits.written() if id(rule) in acted)

@@ -12,6 +12,7 @@ from reedway.boardfile.compile import Compiled
 from reedway.boardfile.grammar import Act, Condition
 from reedway.boardfile.rulewords import CompiledRule, merge_acts
 from reedway.layout.model import Text
+from reedway.proof.rulenames import listed
 
 OPPOSITE = {
     w.OP_SET: w.OP_CLEAR,
@@ -22,7 +23,7 @@ OPPOSITE = {
 RELAY_WORDS = 4
 ASKED = (*range(RELAY_WORDS), w.W_GO, w.W_POSITION)  # words whose bits a further condition may ask for
 # Kinds of change, the likeliest mistakes first.
-ASK, OTHER_SENSOR, OTHER, START, DO, TURN, NOT_ASK, NOT_DO, MOVE, TAKE_OUT = range(10)
+ASK, OTHER_SENSOR, SWAP, OTHER, START, DO, TURN, NOT_ASK, NOT_DO, MOVE, TAKE_OUT = range(11)
 MOVES_MAX = 400  # of acts from one rule to another
 
 
@@ -37,7 +38,7 @@ class Edit:
     condition: Condition | None = None  # that is new
     start: tuple | None = None  # the values of the start in place of its own
     act: Act | None = None  # that is taken out, moved, or has another in its place
-    also: tuple[CompiledRule, CompiledRule] | None = None  # another rule, and what takes its place
+    also: tuple[tuple[CompiledRule, CompiledRule], ...] = ()  # other rules, and what takes their place
 
 
 def restricts(edit: Edit) -> bool:
@@ -68,8 +69,9 @@ def plan_with(compiled: Compiled, edit: Edit, start: int) -> tuple | None:
 
 def _instead(edit: Edit, rule: CompiledRule) -> CompiledRule | None:
     """What stands in the changed layout in place of a rule."""
-    if edit.also is not None and rule is edit.also[0]:
-        return edit.also[1]
+    for other, new in edit.also:
+        if rule is other:
+            return new
     return edit.new if rule is edit.old else rule
 
 
@@ -186,7 +188,20 @@ class Edits:
                     more = None if done else changed(other, other.conditions, [*other.acts, act])
                     if rest is not None and more is not None and other is not rule:
                         what = f"move `{act.text}` from {_rule(rule)} to {_rule(other)}"
-                        yield Edit(MOVE, what, rule, rest, act=act, also=(other, more))
+                        yield Edit(MOVE, what, rule, rest, act=act, also=((other, more),))
+
+    def swaps(self) -> Iterator[Edit]:
+        """Each two sensors exchanged, in all rules at their hits."""
+        written = self.written()
+        for i, one in enumerate(self.events):
+            for other in self.events[i + 1 :]:
+                pairs = [(r, replace(r, event=other)) for r in written if r.event == one]
+                turned = [(r, replace(r, event=one)) for r in written if r.event == other]
+                if pairs and turned:
+                    lines = listed([str(rule.line) for rule, _ in (*pairs, *turned)])
+                    names = f"{one.text.removesuffix(' hit')} and {other.text.removesuffix(' hit')}"
+                    what = f"exchange {names} in the rules at lines {lines}"
+                    yield Edit(SWAP, what, *pairs[0], also=(*pairs[1:], *turned))
 
     def of_start(self, number: int) -> Iterator[Edit]:
         """Every change of the values that one start gives."""
@@ -208,6 +223,13 @@ class Edits:
             to = turnout.first if positions >> i & 1 else turnout.second
             what = f"write `{turnout.name} to {to}` in turnouts {of_the_start(start.turnouts)}"
             yield Edit(START, what, start=(conditions, relays, positions ^ 1 << i, go, places))
+        for text, acts in grammar.throws(self.compiled.numbering):
+            sides = positions
+            for act in acts:
+                sides = sides | act.mask if act.op == w.OP_THROW_B else sides & ~act.mask
+            if len(acts) > 1 and sides != positions:
+                what = f"write `{text.removeprefix('throw ')}` in turnouts {of_the_start(start.turnouts)}"
+                yield Edit(START, what, start=(conditions, relays, sides, go, places))
         for i, block in enumerate(layout.blocks):
             verb, to = ("take", "out of") if go >> i & 1 else ("add", "to")
             what = f"{verb} `{block.name}` {to} go {of_the_start(start.go)}"

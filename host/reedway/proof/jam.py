@@ -5,6 +5,7 @@ from __future__ import annotations
 from reedlogic import words as w
 from reedway.boardfile.grammar import Condition
 from reedway.boardfile.rulewords import CompiledRule
+from reedway.proof.packing import WANTED
 from reedway.proof.rulenames import head, listed, so_since, was_not
 from reedway.proof.scene import Scene
 from reedway.proof.tracing import Moment
@@ -48,10 +49,12 @@ class Jam:
         who = self.scene.trains[j]
         who = who[0].upper() + who[1:]
         where = f"{who} stands in {self.track.name(place)}"
+        bit = 1 << [b.name for b in self.layout.blocks].index(block) if block else 0
+        if (not block or self.words[w.W_GO] & bit) and self._points(where, place):
+            return
         if not block:
             self.lines.append(f"{where}, which has no block: it waits for its rails to be fed.")
             return
-        bit = 1 << [b.name for b in self.layout.blocks].index(block)
         if self.words[w.W_GO] & bit:
             self.lines.append(
                 f"{where}: {block} may go, but waits for points that are not known to lie right."
@@ -72,6 +75,32 @@ class Jam:
         self.lines.append(f"{where} and waits for {block} to go:")
         for rule in rules[:RULES_MAX]:
             self._rule(rule)
+
+    def _points(self, where: str, place: int) -> bool:
+        """Where power-routing points behind its place are set for another: who throws them, and why not."""
+        target = self.track.to[place][0]
+        turnout = self.track.turnout(target)
+        if not self.track.is_trailing(target) or not self.layout.turnouts[turnout].power_routing:
+            return False
+        side = self.track.position_into(place, target)
+        thing = self.layout.turnouts[turnout]
+        wanted = f"{thing.name} to {(thing.first, thing.second)[side]}"
+        if self.words[WANTED] >> turnout & 1 == side:
+            if self.track.block(place):
+                return False
+            self.lines.append(f"{where}, which has no block, and does not wait: {wanted} is asked for.")
+            return True
+        self.lines.append(f"{where} and waits for {wanted}, which feeds its rails:")
+        op = (w.OP_THROW_A, w.OP_THROW_B)[side]
+        bit = 1 << turnout
+        rules = [rule for rule in self._all() if any(act.op == op and act.mask & bit for act in rule.acts)]
+        if not rules:
+            self.lines.append(f"- no rule ever throws {wanted}.")
+        for rule in rules[:RULES_MAX]:
+            self.rules.append(rule)
+            done = f"- `throw {wanted}` is done by the rule at line {rule.line} ({head(rule)})"
+            self.lines.append(f"{done}{self._missed(rule)}.")
+        return True
 
     def _is_for_another(self, rule: CompiledRule, place: int) -> bool:
         """Does it throw the points behind the place to another one's track?"""
