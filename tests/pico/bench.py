@@ -51,7 +51,7 @@ import gc
 import machine
 from machine import Pin, mem32
 from reedboard import board, link
-from reedlogic import edges
+from reedlogic.controller import Controller
 
 old = link.Link._carry_out
 def carry_out(self, kind, now):
@@ -87,12 +87,12 @@ def scan(self, now):
     mem32[0xD000001C] = 1 << 22
     return on_time
 board.Board.scan = scan
-old_confirm = edges.Edges.confirm
+old_confirm = Controller.confirm
 def confirm(self, now, i, closed):
     mem32[0xD000001C] = 1 << 24
     old_confirm(self, now, i, closed)
     mem32[0xD000001C] = 1 << 24
-edges.Edges.confirm = confirm
+Controller.confirm = confirm
 """
 START = b"    from reedboard.start import run\n"
 

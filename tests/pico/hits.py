@@ -6,6 +6,8 @@ from pico.bench import MARK_GPIO, SERVE_GPIO
 from pico.chip import Chip
 
 NEVER = float("inf")
+LATE = 12  # field of the status, firmware/PROTOCOL.md
+LINE_MS = 2000  # a byte takes the chip about a millisecond, and records may be on their way
 
 
 def spans(chip: Chip, gpio: int, since: float) -> list[tuple[float, float]]:
@@ -39,7 +41,9 @@ def heap_free(chip: Chip, letter: str = "u") -> int:
     """As the interpreter counts it: "u" as it is, "g" after collecting."""
     seen = len(chip.texts)
     chip.say(letter)
-    assert chip.until(lambda: any(text.startswith("heap") for text in chip.texts[seen:]), 200, 2), chip.texts
+    assert chip.until(lambda: any(text.startswith("heap") for text in chip.texts[seen:]), LINE_MS, 2), (
+        chip.texts
+    )
     return int(next(text for text in chip.texts[seen:] if text.startswith("heap")).split()[1])
 
 
@@ -47,5 +51,5 @@ def late_scans(chip: Chip) -> int:
     """As the board's own status has it."""
     chip.lines = [line for line in chip.lines if line.kind != "q"]
     chip.say("q")
-    assert chip.until(lambda: any(line.kind == "q" for line in chip.lines), 300, 2)
-    return int([line.fields for line in chip.lines if line.kind == "q"][-1][-2])
+    assert chip.until(lambda: any(line.kind == "q" for line in chip.lines), LINE_MS, 5), chip.texts
+    return int([line.fields for line in chip.lines if line.kind == "q"][-1][LATE])
