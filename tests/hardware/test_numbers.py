@@ -131,3 +131,4 @@ def test_a_reader_can_name_what_to_buy_and_in_which_order():
     for part in text_of("first-power-up.md").split("\n## ")[1:]:
         if part[0].isdigit():
             assert "**See:**" in part, part.split("\n")[0]
+            assert "**If not:**" in part, part.split("\n")[0]
