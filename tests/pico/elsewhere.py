@@ -10,7 +10,7 @@ from reedlogic import words as w
 from reedway.board.protocol import Line, Splitter, encode
 from reedway.board.virtual import VirtualBoard
 from reedway.boardfile.compile import Compiled
-from reedway.replay.runner import BEGIN, UNTIL, Runner
+from reedway.replay.runner import BEGIN, PANEL, UNTIL, Runner
 
 Record = tuple[int, ...]  # time, kind, which, value
 BUTTON = 64  # added to an order that a button gave: its edge makes it again
@@ -24,11 +24,12 @@ def inputs_of(records: list[Record]) -> Iterator[tuple[int, list[Record]]]:
         yield at, list(together)
 
 
-def on_the_host(compiled: Compiled, records: list[Record]) -> list[Record]:
-    """The records of a replay of these inputs, to the same time."""
+def on_the_host(compiled: Compiled, closed: tuple[int, ...], records: list[Record]) -> list[Record]:
+    """The records of a replay of these inputs, to the same time; `closed`: inputs that were at first."""
     written: list[str] = []
     runner = Runner(compiled.plan, written.append)
-    runner.feed(f"{records[0][0] - BEFORE_MS} {BEGIN} 0 0")
+    panel = sum(1 << which - PANEL for which in closed)
+    runner.feed(f"{records[0][0] - BEFORE_MS} {BEGIN} 0 {panel}")
     for _, together in inputs_of(records):
         for record in together:
             runner.feed(" ".join(map(str, record)))
@@ -38,9 +39,11 @@ def on_the_host(compiled: Compiled, records: list[Record]) -> list[Record]:
     return [tuple(map(int, line.split())) for line in "".join(written).splitlines()]
 
 
-def on_the_virtual_board(compiled: Compiled, records: list[Record]) -> list[Record]:
+def on_the_virtual_board(compiled: Compiled, closed: tuple[int, ...], records: list[Record]) -> list[Record]:
     """The same, over the port of a virtual board."""
     with VirtualBoard(compiled) as board:
+        for which in closed:
+            board.set(which, True)
         board.go(records[0][0] - BEFORE_MS)
         for at, together in inputs_of(records):
             board.go(at - 1)
