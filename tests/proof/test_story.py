@@ -12,10 +12,13 @@ from typing import Any
 
 import pytest
 
+from reedlogic import words as w
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.cli import main
 from reedway.layout.load import load_bytes
 from reedway.proof.commands import EXIT_REFUTED
+from reedway.proof.cure import forgotten_throws, is_forgotten
+from reedway.proof.edits import Edits
 from reedway.proof.judge import Limits, judge
 from reedway.proof.scene import scenes
 from reedway.proof.story import story
@@ -50,18 +53,6 @@ BROKEN: dict[str, tuple[Any, Any, str, str]] = {
         "at: N3 hit",
         "(at N3 hit while Bridge goes); N3 was hit at step 4, but Bridge did not go then",
         "write `at: N4 hit` in place of `at: N3 hit` in the rule at line {line}",
-    ),
-    "two sensors exchanged": (
-        ("at: N3 hit\n    while: [UP in]", "at: N4 hit\n    while: [Bridge goes]"),
-        ("at: N4 hit\n    while: [UP in]", "at: N3 hit\n    while: [Bridge goes]"),
-        "`LINE KEPT out` is made by the rule at line {line} (at N4 hit while UP in); N4 was not hit",
-        "exchange N3 and N4 in the rules at lines 158 and {line}; then this",
-    ),
-    "a throw forgotten": (
-        "drop out B FIRST, throw exit to B, ",
-        "drop out B FIRST, ",
-        "had dropped it out (step 18) with the goods train still in track B",
-        "add `throw exit to B` to what the rule at line {line} does",
     ),
     "a block not stopped": (
         "Mill stops, ",
@@ -167,6 +158,26 @@ def test_a_train_that_only_points_hold_is_told_to_wait_for_them() -> None:
     assert "track A, which has no block, and does not wait: exit to A is asked for" in said
     assert "The goods train stands in track B and waits for exit to B, which feeds its rails" in said
     assert "(at N2 hit while siding in service and ends to A); N2 was not hit" in said
+
+
+def test_two_sensors_exchanged_under_track_are_told() -> None:
+    source = (CONFIG / "two-trains.yaml").read_text(encoding="utf-8")
+    source = source.replace("{to: exit, sensors: N1}", "{to: exit, sensors: N0}")
+    source = source.replace("sensors: N2}", "sensors: N1}").replace("sensors: N0}", "sensors: N2}")
+    said = told(source)
+    assert "What to change (tried): exchange N1 and N2 in the rules at lines " in said
+    assert "every start of this file is proved. Or they are exchanged under track:" in said
+
+
+def test_a_throw_that_no_rule_does_is_looked_for_where_its_block_goes() -> None:
+    sound, broken = (compiled(text) for text in (SOURCE, SOURCE.replace("throw exit to B, ", "", 1)))
+    assert forgotten_throws(scenes(sound, 0)[0], Edits(sound).written()) == []
+    scene = scenes(broken, 0)[0]
+    found = forgotten_throws(scene, Edits(broken).written())
+    assert found == [(w.OP_THROW_B, 1, 1)]  # the exit, and Lindholt
+    rule = next(rule for rule in broken.standing if rule.line == rule_line(SOURCE, "throw exit to B, "))
+    whats = [edit.what for edit in Edits(broken).of(rule) if is_forgotten(edit, found)]
+    assert whats == [f"add `throw exit to B` to what the rule at line {rule.line} does"]
 
 
 def test_one_line_over_all_starts() -> None:

@@ -71,8 +71,8 @@ def try_changes(scene: Scene, verdict: Verdict, moments: list[Moment], blame: Bl
     work = 0
     edits = list(_edits(scene, acted, blamed))
     written = Edits(scene.compiled).written()
-    one_sided, forgotten = _one_sided(written), _forgotten(scene, written)
-    suspects = [e for e in edits if _is_suspect(e, blame, one_sided) or _is_forgotten(e, forgotten)]
+    one_sided, forgotten = _one_sided(written), forgotten_throws(scene, written)
+    suspects = [e for e in edits if _is_suspect(e, blame, one_sided) or is_forgotten(e, forgotten)]
     others = [e for e in edits if e not in suspects]
     for part in [suspects, *([e for e in others if e.kind in kinds] for kinds in ROUNDS)]:
         ranked = sorted(part, key=lambda e: _rank(e, blamed))
@@ -116,7 +116,7 @@ def _one_sided(rules: list[CompiledRule]) -> int:
     return sum({mask for _, mask in alone})
 
 
-def _forgotten(scene: Scene, rules: list[CompiledRule]) -> list[tuple[int, int, int]]:
+def forgotten_throws(scene: Scene, rules: list[CompiledRule]) -> list[tuple[int, int, int]]:
     """Throws (op, turnout) out of a place that no rule ever does, with the block (bit) of that place."""
     track = scene.spots.track
     blocks = [block.name for block in track.layout.blocks]
@@ -132,7 +132,7 @@ def _forgotten(scene: Scene, rules: list[CompiledRule]) -> list[tuple[int, int, 
     return found
 
 
-def _is_forgotten(edit: Edit, forgotten: list[tuple[int, int, int]]) -> bool:
+def is_forgotten(edit: Edit, forgotten: list[tuple[int, int, int]]) -> bool:
     """Does it add such a throw to a rule that lets a train out of that place?"""
     if edit.kind != DO or edit.new is None:
         return False
