@@ -69,7 +69,22 @@ def test_the_report_of_many_logs_names_the_reed(tmp_path: Path, capsys: pytest.C
     assert cli.main(["report", *logs[:2]]) == 0
     assert "A trend needs 6 evenings" in capsys.readouterr().out
     assert cli.main(["report", logs[0]]) == 0
-    assert "evenings" not in capsys.readouterr().out
+    out = capsys.readouterr().out
+    assert "evenings" not in out and out.startswith("Valley: 2026-11-01 19:30:0")
+
+
+def test_evenings_of_several_layouts_are_not_taken_for_one_in_silence(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mine = log(tmp_path, 1, 90)
+    other = HEADER.__class__("Hill", "cd" * 32, "0.1.0", "2026-11-02T19:30:00+01:00")
+    theirs = str(write_log(tmp_path / "hill.jsonl", record(10, "hit", "N1"), header=other))
+    assert cli.main(["report", mine, theirs]) == 0
+    out = capsys.readouterr().out
+    assert "Careful: these are evenings of 2 layouts (Valley, Hill)." in out
+    assert all(len(line) <= 80 for line in out.splitlines())
+    assert cli.main(["report", mine, mine]) == 0
+    assert "Careful" not in capsys.readouterr().out
 
 
 def test_what_the_recording_remarks_is_told_and_is_no_device_text(

@@ -84,7 +84,7 @@ def test_what_is_no_log_is_refused_in_one_line(tmp_path: Path, first: bytes, say
 
 
 def test_a_missing_log_is_one_line(tmp_path: Path) -> None:
-    with pytest.raises(ReedwayError, match="cannot be read: No such file"):
+    with pytest.raises(ReedwayError, match="there is no such file; give the path of a session log"):
         LogReader(tmp_path / "none.jsonl")
 
 

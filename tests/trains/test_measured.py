@@ -180,7 +180,7 @@ def test_lines_for_bad_calls(tmp_path: Path, capsys: pytest.CaptureFixture[str])
         (["--measured", log], "of which train? Add --train NAME; there are railcar"),
         (["--measured", log, "--train", "railcart"], "there is no such train"),
         (["--train", "railcar"], "add --measured LOG"),
-        (["--measured", str(tmp_path / "no.jsonl"), "--train", "railcar"], "cannot be read"),
+        (["--measured", str(tmp_path / "no.jsonl"), "--train", "railcar"], "there is no such file"),
         (["--measured", log, "--train", "railcar"], "0 hits of sensors in the track"),
     ):
         assert main(["plan", str(GO_SENSOR), *options]) == 1

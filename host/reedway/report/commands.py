@@ -11,7 +11,7 @@ from reedway.counting import counted
 from reedway.layout.checking import check_file
 from reedway.problems import ReedwayError
 from reedway.report.csvfile import write_csv
-from reedway.report.evenings import evenings_json, evenings_lines, evenings_of
+from reedway.report.evenings import evenings_json, evenings_lines, evenings_of, mixed_lines
 from reedway.report.exporting import TERMINAL, check_new, new_file
 from reedway.report.figures import figures, read_session
 from reedway.report.shadowing import shadow_json, shadow_lines, shadowing
@@ -88,7 +88,7 @@ def run_report(args: argparse.Namespace) -> int:
         print(json.dumps(found, ensure_ascii=False))
     elif trend:
         print()
-        print("\n".join(evenings_lines(trend, len(sessions))))
+        print("\n".join([*mixed_lines(sessions), *evenings_lines(trend, len(sessions))]))
     return int(bad)
 
 

@@ -7,10 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from statistics import median
+from textwrap import wrap
 from typing import Any
 
+from reedway.layout.near import listed
 from reedway.report.figures import Session
-from reedway.report.text import short, table
+from reedway.report.text import WIDTH, short, table
 from reedway.report.trend import EVENINGS_MIN, Trend, mann_kendall
 
 CHANCE = 0.005  # of one series; three are looked at for each sensor
@@ -141,6 +143,15 @@ def evenings_json(sensors: Sequence[Sensor]) -> list[dict[str, Any]]:
         }
         for sensor in sensors
     ]
+
+
+def mixed_lines(sessions: Sequence[Session]) -> Iterator[str]:
+    """Names of other layouts are other reeds: says so where the evenings are not all of one layout."""
+    names = dict.fromkeys(session.header.layout for session in sessions)
+    if len(names) > 1:
+        told = f"Careful: these are evenings of {len(names)} layouts ({listed(names)}). Sensors of the same "
+        told += "name are taken for one reed here; give the logs of one layout to learn which reed is tiring."
+        yield from wrap(told, WIDTH)
 
 
 def evenings_lines(sensors: Sequence[Sensor], count: int) -> Iterator[str]:

@@ -51,6 +51,7 @@ def figures(session: Session) -> dict[str, Any]:
         "layout_sha256": session.header.layout_sha256,
         "started": session.header.started,
         "first": session.header.clock(max(tally.t_first, 0)),
+        "date": session.header.date(max(tally.t_first, 0)),
         "span_ms": tally.span_ms,
         "records": tally.records,
         "device_texts": tally.texts,

@@ -22,8 +22,9 @@ REMARKS_MAX = 12
 def report_lines(session: Session) -> Iterator[str]:
     """The whole report."""
     found = figures(session)
+    began = f"{found['date']} {found['first'][:8]}".lstrip()
     records = counted(found["records"], "record")
-    yield f"{found['layout']}: {found['first']}, {span(found['span_ms'])}, {records}"
+    yield f"{found['layout']}: {began}, {span(found['span_ms'])}, {records}"
     note = session.header.more.get("note")
     if isinstance(note, str):
         yield f"({note})"

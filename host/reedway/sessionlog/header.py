@@ -45,6 +45,13 @@ class Header:
             return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}.{ms:03d}"
         return f"{moment:%H:%M:%S}.{moment.microsecond // 1000:03d}"
 
+    def date(self, t: int) -> str:
+        """The day of board time t, such as 2026-11-25; empty where no clock time is known."""
+        try:
+            return f"{datetime.fromisoformat(self.started) + timedelta(milliseconds=t):%Y-%m-%d}"
+        except (ValueError, OverflowError):
+            return ""
+
 
 def parse_header(path: str, raw: bytes) -> Header:
     """The header in the first line of a file, or one line that says why this is no log we can read."""

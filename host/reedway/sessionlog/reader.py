@@ -53,6 +53,10 @@ class LogReader:
             self._file = open(self.path, "rb")  # noqa: SIM115 - closed when the last record is read
             self._bytes = os.fstat(self._file.fileno()).st_size
             self.header: Header = parse_header(self.path, _first_line(self._file, self.path))
+        except FileNotFoundError:
+            raise ReedwayError(
+                f"{self.path}: there is no such file; give the path of a session log"
+            ) from None
         except OSError as problem:
             raise ReedwayError(f"{self.path}: cannot be read: {problem.strerror}") from None
 
