@@ -120,6 +120,10 @@ def test_orders_and_touches_are_read_with_a_hint_for_a_slip() -> None:
     assert read_order("start one train", names) == (w.O_START, 0)
     with pytest.raises(ReedwayError, match="there is no order 'throw exti to B'.*throw exit to B"):
         read_order("throw exti to B", names)
+    with pytest.raises(
+        ReedwayError, match="'throw Exit' is not the whole order; write throw exit to A, throw exit to B"
+    ):
+        read_order("throw Exit", names)
     assert read_touch("n2", names) == Touch(1, None)
     assert read_touch("service out of service", names) == Touch(names.inputs.index("service"), False)
 

@@ -56,6 +56,7 @@ def test_wiring_and_its_drawing(file, capsys, tmp_path):
     code, out = run(capsys, "wiring", file(), "--svg", str(drawing))
     assert (code, "parts, by generic type" in out) == (0, True)
     assert drawing.read_text(encoding="utf-8").startswith("<svg ")
+    assert out.endswith(f"written: {drawing}\n")
     code, out = run(capsys, "wiring", file(made.section(sensor="{level: 5 V}")), "--json")
     assert code == 1
     assert "5 V would come to a pin" in json.loads(out)["refused"][0]["message"]
@@ -136,7 +137,7 @@ def test_a_missing_library_is_one_line(monkeypatch):
         return real(name, *args, **kwargs)
 
     monkeypatch.setattr(builtins, "__import__", gone)
-    with pytest.raises(ReedwayError, match=r"pip install 'reedway\[magnets\]'"):
+    with pytest.raises(ReedwayError, match=r'type: \S+ -m pip install "magpylib>=5.1"$'):
         magnetreport.passes(made.layout())
 
 

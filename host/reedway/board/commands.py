@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shlex
 import sys
 import time
 from collections.abc import Iterator
@@ -205,7 +206,8 @@ def run_record(args: argparse.Namespace) -> int:
         show.close()
         recorder.close()
     lost = f", {recorder.lost} lost" if recorder.lost else ""
-    text = f"{path}: {counted(recorder.count, 'record')}{lost}"
+    text = f"{path}: {counted(recorder.count, 'record')} from the board{lost}\n"
+    text += f"what happened: reedway report {shlex.quote(str(path))}"
     _say(args, text, log=str(path), records=recorder.count, lost=recorder.lost)
     return 0
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from reedway.boardfile.names import Names
-from reedway.layout.near import did_you_mean
+from reedway.layout.near import did_you_mean, listed
 from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import w
 
@@ -80,4 +80,7 @@ def _read(text: str, table: dict[str, Found], what: str) -> Found:
     for known, found in table.items():
         if known.lower() == words:
             return found
+    begun = [known for known in table if known.lower().startswith(f"{words} ")]
+    if words and begun:  # the verb of an order, or the first words of a name
+        raise ReedwayError(f"'{text}' is not the whole {what}; write {listed(begun)}")
     raise ReedwayError(f"there is no {what} '{text}'; {did_you_mean(text, list(table))}")

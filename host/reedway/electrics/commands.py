@@ -100,4 +100,6 @@ def run_wiring(args: argparse.Namespace) -> int:
     if args.svg:
         _write(args.svg, diagram.drawing(found))
     print(json.dumps(wiring.as_json(found), indent=2) if args.json else "\n".join(wiring.text(found)))
+    if args.svg and not args.json:
+        print(f"written: {args.svg}")
     return 1 if found.refused else 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from pathlib import Path
 from typing import Any
 
 from reedway.boardfile.terminals import pins_free, pins_used
@@ -80,7 +81,8 @@ def _check_files(paths: list[str], as_json: bool) -> int:
             files.append({"file": path, "good": False})
             if not as_json:
                 print(error, file=sys.stderr)
-                print(_to_mend(path, len(error.complaints)), file=sys.stderr)
+                if Path(path).is_file():  # else there is nothing to mend in it
+                    print(_to_mend(path, len(error.complaints)), file=sys.stderr)
             continue
         layout = checked.layout
         advice += checked.advice

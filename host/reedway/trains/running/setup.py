@@ -79,8 +79,8 @@ def start_named(compiled: Compiled, name: str) -> Start:
             return start
     names = [start.name for start in starts]
     raise ReedwayError(
-        f"--start {name}: the layout has no such start; there are {', '.join(names)}; "
-        f"{did_you_mean(name, names)}"
+        f"--start {name}: the layout has no such start; allowed are {', '.join(names)}; "
+        + did_you_mean(name, names, "write one of these")
     )
 
 
