@@ -42,6 +42,7 @@ FOLDERS = (
 )
 
 INTERRUPTED = 130  # what a shell reports for Ctrl-C
+HELP_COLUMNS = 80
 PIPE_CLOSED = 141  # ... and for a reader that went away
 
 ABOUT = "Reedway runs an automatic model railway from one layout file and a small board."
@@ -76,7 +77,9 @@ class _Overview(argparse.ArgumentParser):
         lines = [f"usage: {self.prog} COMMAND ... | --help | --version", "", ABOUT]
         for question, commands in self.groups:
             lines += ["", question]
-            lines += [f"  {name:<12}{_first_sentence(parser)}" for name, parser in commands.items()]
+            for name, parser in commands.items():
+                text = f"  {name:<12}{_first_sentence(parser)}"
+                lines += textwrap.wrap(text, HELP_COLUMNS, subsequent_indent=" " * 14)
         return "\n".join(lines) + "\n\n" + EXAMPLES
 
 

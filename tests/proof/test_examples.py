@@ -63,7 +63,7 @@ def test_the_go_sensor_is_refuted_by_a_short_story_that_names_running_times(
     assert "single changes that were tried sets it right" in said
     assert "place track A has no block, so no rule can hold a train; add a block under blocks: and" in said
     assert "REFUTED if trains may take any time; for your speeds run prove --timed In short:" in said
-    assert "With fewer trains (tried): the start two trains by the siding and one train is proved" in said
+    assert "With fewer trains (tried): the starts two trains by the siding and one train are proved" in said
     assert "it can happen while it runs: let out (4 s), open (9 s), go due (11 s)" in said.replace(
         "else that", "it"
     )
@@ -143,5 +143,5 @@ def test_three_trains_without_the_second_track_jam(
     said = capsys.readouterr().out
     assert "From here on no train can ever move again." in said
     said = " ".join(said.split())
-    assert "(tried): the start two trains and one train is proved" in said
+    assert "(tried): the starts two trains and one train are proved" in said
     assert "(tried): add `second track in service` to switches: of the start three trains at line" in said

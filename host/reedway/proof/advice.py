@@ -117,7 +117,8 @@ def _other_ways(scene: Scene, instead: Instead | None, within: Limits) -> list[s
         lines.append("Derived rules in place of yours (tried) do not prove it either.")
     smaller = smaller_starts(scene.compiled, number, within)
     if smaller:
-        lines.append(f"With fewer trains (tried): the start {listed(smaller)} is proved.")
+        are = f"the start {smaller[0]} is" if len(smaller) == 1 else f"the starts {listed(smaller)} are"
+        lines.append(f"With fewer trains (tried): {are} proved.")
     elif instead is None or instead.is_proved or not instead.complaints:
         place = with_a_train_less(layout, number, within) if len(layout.starts[number].trains_at) > 1 else ""
         if place and not (instead and instead.is_proved):
