@@ -7,14 +7,14 @@ import time
 import machine
 from machine import Pin
 
-from .chips import GPIO_IN, GPIO_OUT_XOR, SCRATCH, mem32
+from .chips import SCRATCH, mem32
+from .inputs import Inputs
 from .marks import NOTHING, RUNNING, pack
 from .oneshot import OneShot
 from .registers import Lamps, Panel
 
 WATCHDOG_MS = 500
 LED_GPIO = 25
-ALL_GPIO = (1 << 29) - 1
 
 
 class ChipPins:
@@ -34,6 +34,9 @@ class ChipPins:
         Pin(LED_GPIO, Pin.OUT, value=0)
         self.lamp_registers = Lamps(*terminals.lamp_lines) if terminals.lamp_lines[0] >= 0 else None
         self.panel_registers = Panel(*terminals.panel_lines) if terminals.panel_lines[0] >= 0 else None
+        registers = Inputs(terminals)
+        self.inputs, self.panel, self.quiet = registers.gpio, registers.panel, registers.quiet
+        self.toggle, self.stamp = registers.toggle, registers.stamp
         self.byte = bytearray(1)
         self.stdin = sys.stdin.buffer
         self.stdout = sys.stdout.buffer
@@ -43,22 +46,7 @@ class ChipPins:
         self.writable.register(self.stdout, select.POLLOUT)
         self.fault = 0
         self.dog: machine.WDT | None = None
-        # for the short scans, which do without calls
         self.clock = time.ticks_ms  # milliseconds on a ring that is a multiple of the logic's
-        self.memory = mem32
-        self.inputs_at, self.toggle_at, self.stamp_at = GPIO_IN, GPIO_OUT_XOR, SCRATCH + 4
-
-    def inputs(self) -> int:
-        """Levels of all GPIO in one register read."""
-        return mem32[GPIO_IN] & ALL_GPIO
-
-    def panel(self) -> int:
-        """Levels of the panel inputs, a scan old."""
-        return self.panel_registers.look() if self.panel_registers else 0
-
-    def toggle(self, mask: int) -> None:
-        """Turn these outputs over in one write: no gap in those that stay."""
-        mem32[GPIO_OUT_XOR] = mask
 
     def pulse_idle(self) -> bool:
         """True when the one-shot can take a pulse."""

@@ -18,6 +18,7 @@ GPIO_IN = SIO + 0x04
 GPIO_OUT_XOR = SIO + (0x28 if IS_RP2350 else 0x1C)
 
 PIO0 = 0x50200000
+PIO1 = 0x50300000
 SHOT_ADDR = PIO0 + 0xD4  # where state machine 0 stands; the same on both. Not added up in a scan: too large
 # for a small integer, the sum would be a piece of heap
 

@@ -95,7 +95,7 @@ class Lamps:
 
 
 class Panel:
-    """Input registers: look() gives the sample that the last look asked for."""
+    """Input registers. A word asks for a sample, here the first; inputs.py takes it and asks for the next."""
 
     def __init__(self, data: int, clock: int, latch: int) -> None:
         self.machine = rp2.StateMachine(
@@ -108,12 +108,3 @@ class Panel:
         )
         self.machine.active(1)
         self.machine.put(0)
-        self.word = (1 << 24) - 1
-
-    def look(self) -> int:
-        """Levels of the panel inputs; 1 is an open contact."""
-        machine = self.machine
-        if machine.rx_fifo():
-            self.word = machine.get()
-            machine.put(0)
-        return self.word

@@ -14,8 +14,7 @@ from .version import VERSION
 
 BOARD_FILE = "layout.rwb"
 RECORDS = 2000
-FULL_PANEL = 3  # now & this is 0 for a whole scan: every fourth looks at the panel's registers
-FULL_PLAIN = 63  # and without a panel every 64th after the board's lamp
+LAMP_SCANS = 63  # now & this is 0 for a whole scan, which looks after the board's lamp
 
 
 def flatten(kind: type) -> None:
@@ -46,20 +45,15 @@ def texts(layout: bytes) -> tuple:
 def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def]
     """Scan every millisecond; between scans one small piece of other work at a time. Allocates nothing.
 
-    Most scans see no change with nothing due: these are short, and all their values are local. Some
-    scans are whole ones all the same: they look at the panel and after the board's lamp.
+    Most scans see no change with nothing due: these are short. Some are whole ones all the same and look
+    after the board's lamp.
     """
-    clock = pins.clock
-    memory = pins.memory
-    inputs, toggle, stamp = pins.inputs_at, pins.toggle_at, pins.stamp_at
-    mask, arm = board.input_mask, board.arm
+    clock, quiet = pins.clock, pins.quiet
     controller = board.controller
     tally = board.tally
     last = clock() & MASK
     board.begin(last)
     feed = pins.start_dog()
-    levels = -1
-    full = FULL_PANEL if board.panel_mask else FULL_PLAIN
     while True:
         now = clock() & MASK
         if now == last:
@@ -67,27 +61,22 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
             if not tally.step():
                 link.step(now)
             continue
-        seen = memory[inputs] & mask
         if (
-            seen == levels
-            and now == last + 1
-            and now & full
+            now == last + 1
+            and now & LAMP_SCANS
             and (now - controller.due) & MASK >= HALF
             and not board.is_busy
+            and quiet(now)
         ):
             last = now
-            if arm:
-                memory[toggle] = arm
-            memory[stamp] = now
             feed()
             continue
         if board.reset_to:
             break
         board.last = last
         last = now
-        levels = seen
         if board.scan(now):
-            memory[stamp] = now
+            pins.stamp(now)
             feed()
     pins.reset(board.reset_to)
 

@@ -18,9 +18,7 @@ class Pins:
     """Registers, clock and line; nothing here allocates either."""
 
     def __init__(self, terminals, line) -> None:
-        self.memory = self
-        self.inputs_at, self.toggle_at, self.stamp_at = 0, 1, 2
-        self.levels = (1 << 29) - 1
+        self.levels = self.seen = (1 << 29) - 1
         self.time = 2000
         self.out = 0
         self.line = line
@@ -46,14 +44,14 @@ class Pins:
             self.board.is_busy = True
         return now
 
-    def __getitem__(self, address: int) -> int:
-        return self.levels
+    def quiet(self, now: int) -> bool:
+        return self.levels == self.seen
 
-    def __setitem__(self, address: int, value: int) -> None:
-        if address == 1:
-            self.out ^= value
+    def stamp(self, now: int) -> None:
+        self.out ^= 0
 
     def inputs(self) -> int:
+        self.seen = self.levels
         return self.levels
 
     def panel(self) -> int:

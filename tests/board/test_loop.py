@@ -12,19 +12,19 @@ from board.bench import Bench, compiled, w
 from board.fakes import FakePins
 from reedboard.board import LED
 from reedboard.start import loop
+from reedboard.terminals import Terminals
+from reedlogic.boardfile import PIN_TABLE
 from reedway.replay.machines import find_micropython
 from reedway.resources import firmware_folder
 
-INPUTS, TOGGLE, STAMP = 0, 1, 2
-
 
 class FakeChip(FakePins):
-    """Registers as the loop uses them; time goes on with every second look at the clock."""
+    """The short scan as the chip has it; time goes on with every second look at the clock."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.memory = self
-        self.inputs_at, self.toggle_at, self.stamp_at = INPUTS, TOGGLE, STAMP
+        self.arm = Terminals(compiled().plan[PIN_TABLE]).arm
+        self.seen = (0, 0)
         self.time = 1000 * 2
         self.events: dict[int, object] = {}
         self.fed = 0
@@ -39,15 +39,20 @@ class FakeChip(FakePins):
             event()
         return now
 
-    def __getitem__(self, address: int) -> int:
-        assert address == INPUTS
-        return self.levels
+    def panel(self) -> int:
+        self.seen = (self.levels, self.panel_levels)  # comes after the inputs
+        return self.panel_levels
 
-    def __setitem__(self, address: int, value: int) -> None:
-        if address == TOGGLE:
-            self.toggle(value)
-        else:
-            self.stamps.append(value)
+    def quiet(self, now: int) -> bool:
+        panel = self.panel_levels if now % 4 == 0 else self.seen[1]
+        if (self.levels, panel) != self.seen:
+            return False
+        self.toggle(self.arm)
+        self.stamp(now)
+        return True
+
+    def stamp(self, now: int) -> None:
+        self.stamps.append(now)
 
     def start_dog(self):  # type: ignore[no-untyped-def]
         def feed() -> None:

@@ -22,6 +22,7 @@ ARCHITECTURE = "armv6m"  # of the Pico; the Pico 2's Arm cores run it too
 NATIVE = {
     *(f"reedlogic/{m}.py" for m in ("controller", "edges", "journal", "keeper", "logic", "rules", "state")),
     "reedboard/board.py",
+    "reedboard/inputs.py",
     "reedboard/start.py",
     "reedboard/terminals.py",
 }
