@@ -6,19 +6,31 @@ The interpreter keeps an address as an object and takes 4 us to read a register;
 from array import array
 
 import micropython
+from micropython import const
 
 from .chips import GPIO_IN, GPIO_OUT_XOR, PIO1, SCRATCH
 
 # ruff: noqa: F821 (ptr32 is the compiler's own)
 
-ALL_GPIO = (1 << 29) - 1
-ALL_PANEL = (1 << 24) - 1
-PANEL_SCANS = 3  # now & this is 0 in every fourth scan, which looks at the panel too
+ALL_GPIO = const((1 << 29) - 1)
+ALL_PANEL = const((1 << 24) - 1)
+PANEL_SCANS = const(3)  # now & this is 0 in every fourth scan, which looks at the panel too
 # Places in the table: addresses first.
-IN, XOR, STAMP, PIO, MASK, SEEN, ARM, PANEL_MASK, PANEL, PANEL_SEEN = 0, 1, 2, 3, 4, 5, 6, 7, 8, 9
+IN = const(0)
+XOR = const(1)
+STAMP = const(2)
+PIO = const(3)
+MASK = const(4)
+SEEN = const(5)
+ARM = const(6)
+PANEL_MASK = const(7)
+PANEL = const(8)
+PANEL_SEEN = const(9)
 # Words of the PIO's registers, from its first: FIFO states, and what state machine 1 takes and gives.
-FSTAT, TXF1, RXF1 = 1, 5, 9
-RX1_EMPTY = 9  # bit
+FSTAT = const(1)
+TXF1 = const(5)
+RXF1 = const(9)
+RX1_EMPTY = const(9)  # bit
 
 
 class Inputs:

@@ -3,7 +3,7 @@
 import subprocess
 from pathlib import Path
 
-from reedway.boardfile.firmwarefiles import find_compiler
+from reedway.boardfile.firmwarefiles import ARCHITECTURE, find_compiler
 
 FIRMWARE = Path(__file__).parents[2] / "firmware"
 SOURCES = sorted([*FIRMWARE.rglob("*.py")])
@@ -15,7 +15,7 @@ def test_every_file_compiles_and_all_fit(tmp_path: Path) -> None:
     for i, source in enumerate(SOURCES):
         out = tmp_path / f"{i}.mpy"
         done = subprocess.run(
-            [find_compiler(), "-o", out, source],
+            [find_compiler(), f"-march={ARCHITECTURE}", "-o", out, source],
             capture_output=True,
             text=True,
             check=False,
