@@ -58,9 +58,7 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
     last = clock() & MASK
     board.begin(last)
     feed = pins.start_dog()
-    is_working = (
-        True  # when nothing is left to do, the rest of the millisecond waits, and no step delays a scan
-    )
+    is_working = True  # once nothing is left to do in a millisecond, the next scan is waited for
     while True:
         now = clock() & MASK
         if now == last:
