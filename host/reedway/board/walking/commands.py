@@ -111,6 +111,9 @@ def run_walk(args: argparse.Namespace) -> int:
             raise PortGone(
                 f"{problem}; your answers so far are in {path}, the same command goes on from there"
             ) from None
+        except KeyboardInterrupt:
+            print(f"your answers so far are in {path}; the same command goes on from there", file=sys.stderr)
+            raise
         finally:
             wires.end()
     if args.json:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import queue
+import shutil
+import signal
 import sys
+import textwrap
 import threading
 from collections.abc import Callable, Sequence
 from typing import TextIO
@@ -31,6 +34,7 @@ class Owner:
         self.touch: Callable[[str], bool] | None = None  # on a virtual board: close an input by its name
         self.wait_s = wait_s
         self.is_terminal = lines.isatty()
+        self._said: list[str] = []  # since the last answer
         self._queue: queue.Queue[str | None] = queue.Queue()
         if self.is_terminal:
             threading.Thread(target=self._read_on, daemon=True).start()
@@ -41,8 +45,15 @@ class Owner:
         self._queue.put(None)
 
     def tell(self, text: str) -> None:
-        """Say something."""
+        """Say something, on a terminal broken between words."""
+        if self._out.isatty():
+            text = "\n".join(broken(line, shutil.get_terminal_size().columns) for line in text.split("\n"))
+        self._said.append(text)
         print(text, file=self._out, flush=True)
+
+    def say_again(self) -> None:
+        """What the owner has not answered yet, once more: the terminal was another's meanwhile."""
+        print("\n".join(self._said), file=self._out, flush=True)
 
     def bell(self, good: bool) -> None:
         """Heard at the far end of the layout: once for right, twice for something else."""
@@ -73,15 +84,26 @@ class Owner:
 
     def text(self) -> str:
         """The next line, however long it takes."""
-        return self.line() or ""
+        found = self.line() or ""
+        self._said.clear()
+        return found
+
+    def enter(self, words: str) -> None:
+        """Only an empty line goes on: what was meant otherwise starts no pulse."""
+        while True:
+            text = self.text()
+            if not text:
+                return
+            word = turn_word(text, ())
+            if word:
+                raise Turn(word)
+            self.tell(f"  {words}")
 
     def ready(self, text: str) -> None:
         """Tell, and wait for Enter."""
         self.tell(text)
         self.tell("  Enter when it is so:")
-        word = turn_word(self.text(), ())
-        if word:
-            raise Turn(word)
+        self.enter(f"an empty line (Enter) when it is so, or {', '.join(WORDS)}:")
 
     def ask(self, question: str, answers: Sequence[str]) -> str:
         """One of these answers, by number (from 1) or name."""
@@ -104,6 +126,12 @@ class Owner:
         return self.ask(question, ("yes", "no")) == "yes"
 
 
+def broken(line: str, columns: int) -> str:
+    """One line broken between words, its continuation as far in as its text."""
+    indent = " " * (len(line) - len(line.lstrip()))
+    return textwrap.fill(line, columns, subsequent_indent=indent, break_long_words=False) if line else line
+
+
 def turn_word(text: str, answers: Sequence[str]) -> str:
     """skip, back, again or quit, also by the first letter where no answer is called so; else nothing."""
     lower = text.lower()
@@ -116,4 +144,7 @@ def turn_word(text: str, answers: Sequence[str]) -> str:
 
 def standard_owner(wait_s: float, to_errors: bool) -> Owner:
     """The owner at this terminal; with `to_errors` the talk leaves standard output alone."""
-    return Owner(sys.stdin, sys.stderr if to_errors else sys.stdout, wait_s)
+    owner = Owner(sys.stdin, sys.stderr if to_errors else sys.stdout, wait_s)
+    if owner.is_terminal and hasattr(signal, "SIGCONT"):
+        signal.signal(signal.SIGCONT, lambda *_: owner.say_again())
+    return owner

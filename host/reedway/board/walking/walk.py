@@ -5,7 +5,7 @@ from __future__ import annotations
 from reedway.board.walking.answers import Answers, Seen
 from reedway.board.walking.findings import Outcome, faults_of, outcome_of
 from reedway.board.walking.laps import Lap
-from reedway.board.walking.owner import AGAIN, BACK, HELP, QUIT, SKIP, Owner, Turn, turn_word
+from reedway.board.walking.owner import AGAIN, BACK, HELP, QUIT, SKIP, Owner, Turn
 from reedway.board.walking.rounds import Rounds
 from reedway.board.walking.steps import FEED, INPUT, LAMP, REST, TRAIN, TURNOUT, Step
 from reedway.board.walking.wires import Wires
@@ -126,11 +126,12 @@ class Walk:
             for one in found:
                 self.owner.tell(f"  {one.about}: {one.what}; {one.change}")
             self.owner.tell("  Enter: note it and go on; again: try it once more")
-            word = turn_word(self.owner.text(), ())
-            if word == AGAIN:
-                continue
-            if word:
-                raise Turn(word)
+            try:
+                self.owner.enter("an empty line (Enter) to note it and go on, or again:")
+            except Turn as turn:
+                if turn.word == AGAIN:
+                    continue
+                raise
             return
 
     def _seen(self, step: Step) -> Seen:
