@@ -20,10 +20,11 @@ import time  # noqa: E402
 from machine import Pin, mem32  # noqa: E402
 
 _SCRATCH = 0x400D800C if "RP2350" in sys.implementation._machine else 0x4005800C
-# A watchdog that runs on through a soft reset would bite before all is imported: it gets 2 s, on the RP2350
-# 4 s; but not where boot.py was missing and a pin may be high. Control register, then what it counts down.
+# A watchdog that runs on through a reset would bite before all is imported, a second or two from here with the
+# white button's: it gets 4 s, on the RP2350 8 s; but not where boot.py was missing and a pin may be high.
+# Control register, then what it counts down.
 if "reedboard.pads" in sys.modules and mem32[_SCRATCH - 12] >> 30 & 1:
-    mem32[_SCRATCH - 8] = 4_000_000
+    mem32[_SCRATCH - 8] = 8_000_000
 _word = mem32[_SCRATCH]
 _last_scan = mem32[_SCRATCH + 4]
 _now = time.ticks_ms() & 0x1FFFFFFF  # type: ignore[operator] # the ring of the scans' time

@@ -158,7 +158,7 @@ def test_a_watchdog_that_runs_gets_time_for_the_imports_and_none_is_started(
     chip.memory[control] = int(runs) << 30 | 900_000
     chip.boot(monkeypatch)
     assert chip.memory[control] == int(runs) << 30 | 900_000
-    assert chip.memory.get(control + 4) == (4_000_000 if runs else None)
+    assert chip.memory.get(control + 4) == (8_000_000 if runs else None)
 
 
 def test_without_boot_py_a_watchdog_that_runs_gets_no_more_time(monkeypatch: pytest.MonkeyPatch) -> None:
