@@ -20,8 +20,8 @@ import time  # noqa: E402
 from machine import Pin, mem32  # noqa: E402
 
 _SCRATCH = 0x400D800C if "RP2350" in sys.implementation._machine else 0x4005800C
-# A watchdog that runs on through a reset would bite before all is imported, a second or two from here with the
-# white button's: it gets 4 s, on the RP2350 8 s; but not where boot.py was missing and a pin may be high.
+# A watchdog that runs on through a reset would bite before all is imported, a second or two from here with
+# the white button's: it gets 4 s, on the RP2350 8 s; but not where boot.py was missing and a pin may be high.
 # Control register, then what it counts down.
 if "reedboard.pads" in sys.modules and mem32[_SCRATCH - 12] >> 30 & 1:
     mem32[_SCRATCH - 8] = 8_000_000
