@@ -231,3 +231,12 @@ def test_commands_on_a_bad_file(tmp_path: Path, capsys: pytest.CaptureFixture[st
         assert main(command) == 1
         assert f"{bad}:{FIRST}: 'N1 hits' is no event" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+def test_sentences_that_are_equally_near_are_all_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bad = tmp_path / "bad.yaml"
+    bad.write_text(valley.text_of("  - {at: N9 hit, do: [Hold goes]}\n"), encoding="utf-8")
+    assert main(["check", str(bad)]) == 1
+    assert "did you mean 'N1 hit' or 'N2 hit'" in capsys.readouterr().err

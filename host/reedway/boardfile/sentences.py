@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import difflib
+import itertools
 import re
 from collections.abc import Iterable
 from typing import Generic, TypeVar
@@ -11,7 +11,7 @@ from reedlogic import words as w
 from reedway.boardfile import grammar
 from reedway.boardfile.grammar import Act, Condition, Event
 from reedway.boardfile.numbering import Numbering
-from reedway.layout.near import did_you_mean, listed
+from reedway.layout.near import did_you_mean, listed, nearest_all
 
 T = TypeVar("T")
 TEXT_LENGTH_MAX = 60
@@ -20,6 +20,7 @@ LAMP_VERBS = ("light", "darken")
 _QUOTED = re.compile(r'(note|caution|fault) "([^"]*)"(?: hold (.+))?', re.IGNORECASE)
 _UNQUOTED = re.compile(r"(note|caution|fault)\b", re.IGNORECASE)
 EXAMPLES_MAX = 5
+MENDED_MAX = 30  # ways to mend a sentence that are looked at
 
 
 class SentenceError(ValueError):
@@ -176,12 +177,13 @@ class Sentences:
                 wanted = f"here {_an(table.what)} is wanted"
                 return f"'{text}' is {_an(other.what)}, and {wanted}; {about}; choose one"
         unknown = unknown_words(text, table.meanings)
-        meant = nearest_sentence(plain(text), [plain(t) for t in allowed], 0.3) if allowed else None
-        meant = meant or nearest_sentence(plain(text), table.meanings, 0.6)
+        meant = nearest_sentences(plain(text), [plain(t) for t in allowed], 0.3) if allowed else []
+        meant = meant or nearest_sentences(plain(text), table.meanings, 0.6)
         wrong = f"'{text}' is no {table.what}"
         if unknown:
             wrong += ": unknown " + ", ".join(f"'{word}'" for word in unknown)
-        act = f"did you mean '{table.written[meant]}'?" if meant else "change it to one of these"
+        written = " or ".join(f"'{table.written[one]}'" for one in meant)
+        act = f"did you mean {written}?" if meant else "change it to one of these"
         return f"{wrong}; {about}; {act}"
 
     def _named(self, text: str) -> str | None:
@@ -200,15 +202,14 @@ def unknown_words(text: str, known: Iterable[str]) -> list[str]:
     return [word for word in text.split() if word.lower() not in vocabulary]
 
 
-def nearest_sentence(text: str, known: Iterable[str], cutoff: float) -> str | None:
-    """The sentence most likely meant: first word by word, then as a whole."""
+def nearest_sentences(text: str, known: Iterable[str], cutoff: float) -> list[str]:
+    """The sentences most likely meant, those equally near together: first word by word, then as a whole."""
     sentences = list(known)
-    vocabulary = {word for sentence in sentences for word in sentence.split()}
-    mended = []
-    for word in text.split():
-        near = [word] if word in vocabulary else difflib.get_close_matches(word, vocabulary, 1, 0.5)
-        mended += near or [word]
-    if " ".join(mended) in sentences:
-        return " ".join(mended)
-    near = difflib.get_close_matches(" ".join(mended), sentences, 1, cutoff)
-    return near[0] if near else None
+    vocabulary = sorted({word for sentence in sentences for word in sentence.split()})
+    near = [
+        [word] if word in vocabulary else nearest_all(word, vocabulary, 0.5) or [word]
+        for word in text.split()
+    ]
+    mended = [" ".join(words) for words in itertools.islice(itertools.product(*near), MENDED_MAX)]
+    found = [sentence for sentence in mended if sentence in sentences]
+    return found[:3] or (nearest_all(mended[0], sentences, cutoff) if mended else [])

@@ -6,11 +6,11 @@ import difflib
 from collections.abc import Iterable
 
 
-def nearest_all(word: str, known: Iterable[str]) -> list[str]:
+def nearest_all(word: str, known: Iterable[str], cutoff: float = 0.6) -> list[str]:
     """The known words that are close enough to be meant and as close as each other, three at most."""
     folded = word.casefold()
     by_fold = {candidate.casefold(): candidate for candidate in known}
-    close = difflib.get_close_matches(folded, by_fold, n=len(by_fold) or 1, cutoff=0.6)
+    close = difflib.get_close_matches(folded, by_fold, n=len(by_fold) or 1, cutoff=cutoff)
     likeness = [_likeness(folded, one) for one in close]
     tied = {one for one, like in zip(close, likeness, strict=True) if like == max(likeness)}
     return [name for fold, name in by_fold.items() if fold in tied][:3]
