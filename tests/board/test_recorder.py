@@ -130,6 +130,39 @@ def test_unplugged_and_plugged_in_again_nothing_is_lost_or_doubled(
     assert len(found) == 2 + total
 
 
+def test_what_was_ordered_just_before_the_end_is_on_record(board: VirtualBoard, tmp_path: Path) -> None:
+    with Pacer(board):
+        client = Client(open_port(board.line))
+        for n in range(8):
+            log = tmp_path / f"{n}.jsonl"
+            recorder = Recorder(compiled(), log)
+            recorder.attach(client)
+            client.order(w.O_START if n == 0 else w.O_ACKNOWLEDGE if n % 2 else w.O_STOP, w.NONE)
+            assert recorder.finish()
+            recorder.close()
+            orders = [line["name"] for line in lines(log)[1:] if line["kind"] == "order"]
+            assert orders[-1] == ("start" if n == 0 else "acknowledge" if n % 2 else "stop")
+        client.close()
+
+
+def test_a_board_whose_time_stands_does_not_hold_the_end_up(board: VirtualBoard, tmp_path: Path) -> None:
+    board.go(1000)
+    now = 0.0
+
+    def clock() -> float:
+        nonlocal now
+        now += 0.05
+        board.work()
+        return now
+
+    client = Client(open_port(board.line), clock)
+    recorder = Recorder(compiled(), tmp_path / "a.jsonl", clock)
+    recorder.attach(client)
+    assert not recorder.finish()
+    recorder.close()
+    client.close()
+
+
 def test_a_reset_in_mid_recording_begins_a_new_part(board: VirtualBoard, tmp_path: Path) -> None:
     log = tmp_path / "evening.jsonl"
     recorder = Recorder(compiled(), log)

@@ -21,6 +21,7 @@ from reedway.sessionlog.reader import Line
 from reedway.sessionlog.writer import LogWriter
 
 CONFIRM_S = 0.2
+FINISH_S = 2.0
 DRIFT, DRIFT_MS = 0.01, 3000  # board and computer apart by more than this: the board was reset in between
 
 
@@ -204,6 +205,21 @@ class Recorder:
     def note_clock(self) -> None:
         """Which clock time the board's time is now."""
         self.log.text(clock_text(self.now(), datetime.now().astimezone()), CLOCK)
+
+    def finish(self) -> bool:
+        """Take what the board has by now; False when that is too much for a short while: the board keeps it.
+
+        An order that was given just before is on record with the board's next scan, so that is waited for.
+        """
+        give_up = self._clock() + FINISH_S
+        begun = status = self.client.status()
+        while status.time == begun.time or self._next < status.end:
+            if self._clock() > give_up:
+                return False
+            self.step()
+            if status.time == begun.time:
+                status = self.client.status()
+        return True
 
     def close(self) -> None:
         if self._log is not None:

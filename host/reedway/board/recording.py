@@ -90,10 +90,23 @@ class Recording:
             cause = CAUSES[min(hello.cause, len(CAUSES) - 1)]
             self._show.say(f"the board began with: {cause}; recording into {self._path}")
             self._open_door(talk.port)
-        while not _is_over(end):
-            recorder.step()
-            self._between()
+        try:
+            while not _is_over(end):
+                recorder.step()
+                self._between()
+        except Ended:
+            self._finish()
+            raise
+        self._finish()
         self._client = None
+
+    def _finish(self) -> None:
+        """What was ordered or seen just before the end is in the log too."""
+        try:
+            if not self._recorder.finish():
+                self._show.say("the board still has records; it keeps them for the next recording")
+        except ReedwayError as problem:
+            self._show.say(f"what the board had last is not in the log: {problem}")
 
     def _gone(self, problem: str) -> None:
         if self._client is not None:
