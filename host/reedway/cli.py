@@ -23,6 +23,7 @@ from reedway.board import commands as board_commands
 from reedway.boardfile import commands as boardfile_commands
 from reedway.electrics import commands as electrics_commands
 from reedway.layout import commands as layout_commands
+from reedway.layout.near import did_you_mean
 from reedway.problems import ReedwayError
 from reedway.proof import commands as proof_commands
 from reedway.replay import commands as replay_commands
@@ -73,6 +74,18 @@ class _Overview(argparse.ArgumentParser):
 
     groups: list[tuple[str, dict[str, argparse.ArgumentParser]]]
 
+    def read(self, argv: Sequence[str]) -> argparse.Namespace:
+        """The command line taken apart; a slip in a command or an option is told with what is near to it."""
+        commands = {name: parser for _, group in self.groups for name, parser in group.items()}
+        if argv and not argv[0].startswith("-") and argv[0] not in commands:
+            near = did_you_mean(argv[0], commands, "reedway --help lists the commands")
+            self.error(f"there is no command '{argv[0]}'; {near}")
+        args, left = self.parse_known_args(argv)
+        if left:
+            parser = commands.get(args.command, self)
+            parser.error(_not_taken(left[0], parser))
+        return args
+
     def format_help(self) -> str:
         lines = [f"usage: {self.prog} COMMAND ... | --help | --version", "", ABOUT]
         for question, commands in self.groups:
@@ -83,11 +96,19 @@ class _Overview(argparse.ArgumentParser):
         return "\n".join(lines) + "\n\n" + EXAMPLES
 
 
+def _not_taken(word: str, parser: argparse.ArgumentParser) -> str:
+    """What is wrong with a word that is no argument of this command."""
+    if not word.startswith("-"):
+        return f"'{word}' is one argument too many"
+    options = [option for action in parser._actions for option in action.option_strings]
+    return f"there is no option '{word}'; {did_you_mean(word.split('=')[0], options)}"
+
+
 def _first_sentence(parser: argparse.ArgumentParser) -> str:
     return (parser.description or "").split(". ")[0].rstrip(".\n")
 
 
-def build_parser() -> argparse.ArgumentParser:
+def build_parser() -> _Overview:
     """The whole command line, one group of commands a folder."""
     parser = _Overview(prog="reedway", description=ABOUT)
     parser.add_argument("--version", action="version", version=f"reedway {__version__}")
@@ -112,7 +133,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")
     parser = build_parser()
     try:
-        args = parser.parse_args(argv)
+        args = parser.read(sys.argv[1:] if argv is None else argv)
         if args.command is None:
             parser.print_help()
             return 0

@@ -222,3 +222,25 @@ def test_check_says_how_many_mistakes_it_has_seen_so_far(tmp_path: Path, capsys:
     assert cli.main(["check", str(path)]) == 1
     last = capsys.readouterr().err.splitlines()[-1]
     assert last.startswith(f"{path}: 4 mistakes so far; mend and check again")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["chek", "my.yaml"], "reedway: error: there is no command 'chek'; did you mean check?"),
+        (["zzz", "--help"], "reedway: error: there is no command 'zzz'; reedway --help lists the commands"),
+        (["check", "--limts"], "reedway check: error: there is no option '--limts'; did you mean --limits?"),
+        (
+            ["check", "--limts=3"],
+            "reedway check: error: there is no option '--limts=3'; did you mean --limits?",
+        ),
+        (["explain", "a.yaml", "b.yaml"], "reedway explain: error: 'b.yaml' is one argument too many"),
+    ],
+)
+def test_a_slip_in_the_command_line_is_told_with_what_is_near(
+    words: list[str], says: str, capsys: Capture
+) -> None:
+    with pytest.raises(SystemExit) as stop:
+        cli.main(words)
+    assert stop.value.code == 2  # as argparse does, and the shells
+    assert capsys.readouterr().err.splitlines()[-1] == says
