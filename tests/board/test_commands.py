@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 
 from board.bench import LAYOUT, compiled, w
+from reedway import cli
 from reedway.board import commands
-from reedway.board.orders import Touch, read_order, read_touch
+from reedway.board.orders import Touch, order_table, read_order, read_touch
 from reedway.board.ports import open_port
 from reedway.problems import ReedwayError
 from reedway.replay.machines import find_micropython
@@ -126,6 +127,19 @@ def test_orders_and_touches_are_read_with_a_hint_for_a_slip() -> None:
         read_order("throw Exit", names)
     assert read_touch("n2", names) == Touch(1, None)
     assert read_touch("service out of service", names) == Touch(names.inputs.index("service"), False)
+
+
+def test_the_help_tells_every_order(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        cli.main(["operate", "--help"])
+    told = capsys.readouterr().out
+    assert max(map(len, told.splitlines())) <= 80
+    names = compiled().names
+    places, starts = ("hold", "go", "set on", "lift off"), {f"start {name}" for name in names.starts}
+    for order in order_table(names):
+        verb = next((verb for verb in places if order.startswith(f"{verb} ") and order != "go on"), "")
+        general = f"{verb} PLACE" if verb else "throw TURNOUT to POSITION" if "throw" in order else order
+        assert f"\n  {general}  " in told or order in starts and "`start NAME`" in told, order
 
 
 @pytest.mark.parametrize(

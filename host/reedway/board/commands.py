@@ -16,7 +16,7 @@ from reedway.board.client import Client
 from reedway.board.keyboard import Keyboard
 from reedway.board.live import LiveShow
 from reedway.board.loading import commands as loading_commands
-from reedway.board.orders import read_order, read_touch
+from reedway.board.orders import read_order, read_touch, told_orders
 from reedway.board.playing import Keeper, Pacer, play
 from reedway.board.ports import find_port, open_port
 from reedway.board.protocol import WATCH_MS
@@ -80,9 +80,9 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     status.set_defaults(run=run_status)
     operate = subparsers.add_parser(
         "operate",
-        description="Give the board one order. It may be start, stop, go on, acknowledge, hold PLACE, "
-        "go PLACE, throw TURNOUT to POSITION, set on PLACE, lift off PLACE.",
-        epilog="examples:\n  reedway operate my.yaml start\n  reedway operate my.yaml hold Mill Halt\n",
+        description="Give the board one order.",
+        epilog=f"orders:\n{told_orders()}\n"
+        "examples:\n  reedway operate my.yaml start\n  reedway operate my.yaml hold Mill Halt\n",
     )
     _file_and_port(operate)
     operate.add_argument("order", nargs="+", metavar="ORDER", help="words of the order")

@@ -23,6 +23,22 @@ _PLACE_ORDERS = {
     "set on": w.O_SET_ON,
     "lift off": w.O_LIFT_OFF,
 }
+# What each order does, in the order of the help.
+TOLD = (
+    ("start", "as the switches choose; `start NAME`: that start"),
+    ("stop", "every feed off"),
+    ("go on", "after a stop"),
+    ("acknowledge", "caution or fault seen and put right: it ends"),
+    ("hold PLACE", "its block goes off and stays so"),
+    ("go PLACE", "let it go again"),
+    ("throw TURNOUT to POSITION", "one pulse"),
+    ("set on PLACE", "a train was put there by hand"),
+    ("lift off PLACE", "a train was taken off there by hand"),
+    ("maintenance", "before start only; ends with the next reset. No"),
+    ("", "rule runs: throw, go, hold and stop each move one"),
+    ("", "thing, and a feed goes off after 2 s. Lamps, the"),
+    ("", "track feed, coils one by one: `reedway walk`"),
+)
 
 
 Found = TypeVar("Found")
@@ -34,6 +50,11 @@ class Touch:
 
     index: int
     closed: bool | None
+
+
+def told_orders() -> str:
+    """The orders and what they do, for the help."""
+    return "".join(f"  {order:<25}  {does}\n" for order, does in TOLD)
 
 
 def order_table(names: Names) -> dict[str, tuple[int, int]]:
