@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
@@ -18,6 +19,7 @@ import pytest
 
 from board.bench import LAYOUT, compiled, w
 from reedway import cli
+from reedway.board import live
 from reedway.board.client import Client
 from reedway.board.keyboard import Keyboard
 from reedway.board.live import LiveShow
@@ -31,7 +33,9 @@ from reedway.board.virtual import VirtualBoard
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.layout.load import load_bytes
 from reedway.problems import ReedwayError
+from reedway.replay.film import Screen
 from reedway.replay.machines import find_micropython
+from reedway.sessionlog.reader import Line
 
 needs_micropython = pytest.mark.skipif(find_micropython() is None, reason="no MicroPython on this machine")
 DRAWN = LAYOUT + b"drawing: |\n  --N1--< Hold >--N2--\n"
@@ -355,3 +359,33 @@ def test_a_clock_that_was_set_and_a_sleep_are_told() -> None:
     assert go(0.1, 0.1) == []
     assert go(-7200, 0.1) == ["the computer's clock went back by 2 h 00 min; the board's time went on"]
     assert go(1200, 1200) == ["the computer slept, or was held up, for 20 min 0 s"]
+
+
+def test_what_was_said_goes_when_it_is_old(monkeypatch: pytest.MonkeyPatch) -> None:
+    now = [100.0]
+    monkeypatch.setattr(live, "screen_of", lambda to: Screen(to, moving=True, colours=False))
+    out = io.StringIO()
+    show = LiveShow(drawn(), out, has_keys=True, clock=lambda: now[0])
+    show.rest("recording into a.jsonl")
+
+    def below() -> str:
+        now[0] += live.FRAME_S
+        out.truncate(0)
+        show.look()
+        return " ".join(re.sub(r"\x1b\[\d*[A-Za-z]", "", out.getvalue()).splitlines()[-2:]).strip()
+
+    def mode(word: str) -> None:
+        now[0] += 1
+        show.take(Line(0, 0, int(now[0] * 1000), "mode", word, 0))
+
+    assert below() == "recording into a.jsonl; ? tells the keys"
+    show.say("given: stop all")
+    mode("stopped")
+    assert below() == "given: stop all"
+    now[0] += live.SAID_S - 2  # as long as nobody does anything else
+    assert below() == "given: stop all"
+    mode("running")
+    assert below() == "recording into a.jsonl; ? tells the keys"
+    show.say("given: acknowledge")
+    now[0] += live.SAID_S
+    assert below() == "recording into a.jsonl; ? tells the keys"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Callable
 from datetime import datetime
 from textwrap import wrap
 from typing import TextIO
@@ -13,12 +14,14 @@ from reedway.boardfile.compile import Compiled
 from reedway.boardfile.names import Names
 from reedway.replay.film import screen_of
 from reedway.replay.picture import TOLD, WIDTH, Live, Picture
-from reedway.sessionlog.kinds import MODE_WORDS
+from reedway.sessionlog.kinds import KIND_WORDS, MODE_WORDS, w
 from reedway.sessionlog.reader import Line
 from reedway.sessionlog.tell import Teller
 
 FRAME_S = 0.1
 SAID_LINES = 2
+SAID_S = 20.0  # long enough to read, also for somebody who has just looked at the trains
+MODES = 2  # the change that an order makes, and the one that makes it old
 HELP = "space: stop all   a: acknowledge   q: end recording, the board goes on   ?: this line"
 
 
@@ -40,7 +43,12 @@ class LiveShow:
     """take() every record as it comes, look() often; nothing is written by a quiet one."""
 
     def __init__(
-        self, compiled: Compiled, out: TextIO | None = None, is_quiet: bool = False, has_keys: bool = False
+        self,
+        compiled: Compiled,
+        out: TextIO | None = None,
+        is_quiet: bool = False,
+        has_keys: bool = False,
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._out = out or sys.stdout
         screen = screen_of(self._out)
@@ -49,37 +57,50 @@ class LiveShow:
         self._names = compiled.names
         self._live = Live(compiled.layout, Teller(compiled.names))
         self._picture = Picture(compiled.layout, screen.colours)
-        self._t, self._at = 0, time.monotonic()  # of the last record: board time, and ours
+        self._clock = clock
+        self._t, self._at = 0, clock()  # of the last record: board time, and ours
         self._height = 0
         self._next = 0.0
-        self._said = f"keys: {HELP}" if has_keys else ""
+        self._rest = ""  # what stands there when nothing else is said
+        self._hint = "; ? tells the keys" if has_keys else ""
+        self._said = ""
+        self._said_until = 0.0
+        self._modes_left = 0  # changes of the mode until it is old
         if self.moves:
             self._out.write("\x1b[?25l")  # no cursor
 
     def begin(self, t: int, status: Status) -> None:
         """What the board says of itself."""
         seed(self._live, status, self._names)
-        self._t, self._at = t, time.monotonic()
+        self._t, self._at = t, self._clock()
 
     def take(self, line: Line) -> None:
         """One record."""
         self._live.take(line)
-        self._t, self._at = line.t, time.monotonic()
+        self._modes_left -= line.kind == KIND_WORDS[w.R_MODE]
+        self._t, self._at = line.t, self._clock()
         if not self.moves and not self._is_quiet and line.kind in TOLD and isinstance(line.value, int):
             told = self._live.teller.tell(line.kind, line.name, line.value)
             self._out.write(f"{datetime.now():%H:%M:%S} {told}\n")
             self._out.flush()
 
+    def rest(self, text: str) -> None:
+        """What stands below the drawing for as long as nothing else is said."""
+        self._rest = text + self._hint
+        self._next = 0.0
+
     def say(self, text: str) -> None:
-        """Something about the recording, in its own line."""
+        """Something about the recording, in its own line: for a while, or until it is old."""
         self._said = text
+        self._said_until = self._clock() + SAID_S
+        self._modes_left = MODES
         self._next = 0.0
         if not self.moves:
             print(text, file=sys.stderr, flush=True)
 
     def look(self) -> None:
         """Draw, if it is time for the next picture."""
-        now = time.monotonic()
+        now = self._clock()
         if not self.moves or now < self._next:
             return
         self._next = now + FRAME_S
@@ -93,7 +114,9 @@ class LiveShow:
 
     def _lines(self) -> list[str]:
         """What is said, in always as many lines."""
-        lines = [f" {line}" for line in wrap(self._said, WIDTH - 2)][:SAID_LINES]
+        is_old = self._clock() >= self._said_until or self._modes_left <= 0
+        said = self._rest if is_old else self._said
+        lines = [f" {line}" for line in wrap(said, WIDTH - 2)][:SAID_LINES]
         return lines + [""] * (SAID_LINES - len(lines))
 
     def close(self) -> None:

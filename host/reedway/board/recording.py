@@ -83,12 +83,14 @@ class Recording:
         self._hello = hello = recorder.attach(talk.client)
         self._client = talk.client
         self._show.begin(recorder.now(), talk.client.status())
+        cause = CAUSES[min(hello.cause, len(CAUSES) - 1)]
+        told = f"the board began with: {cause}; recording into {self._path}"
+        self._show.rest(told)
         if is_back:
             recorder.remark("the board is back")
             self._show.say("the board is back")
         else:
-            cause = CAUSES[min(hello.cause, len(CAUSES) - 1)]
-            self._show.say(f"the board began with: {cause}; recording into {self._path}")
+            self._show.say(told)
             self._open_door(talk.port)
         try:
             while not _is_over(end):
@@ -112,6 +114,7 @@ class Recording:
         if self._client is not None:
             self._recorder.remark(problem)
             self._show.say(f"{problem}; waiting for it to come back")
+            self._show.rest(GONE)
         self._client = None
 
     def _wait(self, end: float | None) -> None:
