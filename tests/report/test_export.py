@@ -147,11 +147,13 @@ def test_every_record_is_a_line_of_the_table(random_logs: list[Path], tmp_path: 
         for row, line, t in zip(rows, lines, running(lines), strict=True):
             assert (row["kind"], row["name"]) == (line["kind"], line["name"])
             value = line["value"]
-            assert row["value"] == (" ".join(map(str, value)) if isinstance(value, list) else str(value))
+            assert row["value"] == ("" if line["kind"] == "state" else str(value))
             assert row["seconds"] == f"{t // 1000}.{t % 1000:03d}"
 
 
-def test_odd_names_texts_and_the_clock_survive_the_table(tmp_path: Path) -> None:
+def test_odd_names_texts_and_the_clock_survive_the_table(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     lines = [
         record(1005, "note", 'said "so", twice\nand again'),
         json.dumps({"t": None, "kind": "text", "name": "", "value": "Traceback, most recent\n"}),
@@ -169,7 +171,9 @@ def test_odd_names_texts_and_the_clock_survive_the_table(tmp_path: Path) -> None
     rows = list(csv.reader(data.decode().splitlines(keepends=True)))
     assert rows[1] == ["2026-11-25 19:30:01.005", "1.005", "note", 'said "so", twice\nand again', "0"]
     assert rows[2][:2] == ["", ""] and rows[3][0] == "2026-11-26 00:00:00.000"
-    assert rows[4][4] == "1 2 3"
+    assert rows[4][2:] == ["state", "", ""]  # the numbers are left out, and it is said
+    told = "  the numbers of a state, which only replay reads, are left out; the log has them"
+    assert capsys.readouterr().out.splitlines() == [f"{tmp_path / 'a.csv'}: 6 records", told]
     assert rows[6][:2] == ["2026-11-26 01:00:01.000", "16201.000"]  # after a reset: the clock that was noted
 
 

@@ -46,7 +46,8 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     export = subparsers.add_parser(
         "export",
         description="Write a session log as a table or as waveforms. CSV (RFC 4180) opens in any "
-        "spreadsheet: a record a line. A Value Change Dump (IEEE 1364) opens in any waveform viewer: a wire "
+        "spreadsheet (if it asks: comma, UTF-8): a record a line; the numbers of a state, which only "
+        "`replay` reads, stay in the log. A Value Change Dump (IEEE 1364) opens in any waveform viewer: a wire "
         "for each contact, sensor, coil, feed, lamp, relay, turnout and timer, in steps of 1 ms. A file that "
         "is there is never replaced.",
         epilog="examples:\n"
@@ -126,7 +127,7 @@ def run_export(args: argparse.Namespace) -> int:
     for option, out in wanted:
         with new_file(option, out) as file:
             if option == "--csv":
-                found["csv"] = {"file": out, "records": write_csv(reader, file)}
+                found["csv"] = {"file": out} | vars(write_csv(reader, file))
             else:
                 found["vcd"] = {"file": out} | vars(write_vcd(args.log, file))
     if "csv" not in found:  # what cannot be read is said once, whatever was written
@@ -145,7 +146,13 @@ def run_export(args: argparse.Namespace) -> int:
 def _export_lines(found: dict[str, Any]) -> list[str]:
     lines = []
     if "csv" in found:
-        lines.append(f"{found['csv']['file']}: {counted(found['csv']['records'], 'record')}")
+        table = found["csv"]
+        lines.append(f"{table['file']}: {counted(table['records'], 'record')}")
+        if table["states"]:
+            states = "a state" if table["states"] == 1 else f"{table['states']} states"
+            lines.append(
+                f"  the numbers of {states}, which only replay reads, are left out; the log has them"
+            )
     if "vcd" in found:
         vcd = found["vcd"]
         lines.append(f"{vcd['file']}: {counted(vcd['wires'], 'wire')}, {counted(vcd['changes'], 'change')}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import dataclass
 from typing import TextIO
 
 from reedway.sessionlog.clocks import Clocks
@@ -12,16 +13,24 @@ from reedway.sessionlog.reader import LogReader
 COLUMNS = ("clock", "seconds", "kind", "name", "value")
 
 
-def write_csv(reader: LogReader, out: TextIO) -> int:
-    """Write every line that can be read; returns how many. Open `out` with newline=''.
+@dataclass(frozen=True)
+class Table:
+    """How many rows were written, and in how many of them the numbers of a state are left out."""
+
+    records: int
+    states: int
+
+
+def write_csv(reader: LogReader, out: TextIO) -> Table:
+    """Write every line that can be read. Open `out` with newline=''.
 
     `clock` is 2026-11-25 19:30:00.000, `seconds` goes on over resets; both are empty for text from the board,
-    which has no time. A state is its numbers with blanks between.
+    which has no time. A state has its row and no value: its many numbers are for `replay` only.
     """
     table = csv.writer(out)  # the module's own default is RFC 4180: CR LF, quotes doubled
     table.writerow(COLUMNS)
     clocks = Clocks(reader.header)
-    count = 0
+    count = states = 0
     for line in reader:
         clocks.take(line)
         clock = seconds = ""
@@ -30,7 +39,8 @@ def write_csv(reader: LogReader, out: TextIO) -> int:
             if moment is not None:
                 clock = f"{moment:%Y-%m-%d %H:%M:%S}.{moment.microsecond // 1000:03d}"
             seconds = f"{clocks.running_ms // 1000}.{clocks.running_ms % 1000:03d}"
-        value = " ".join(map(str, line.value)) if isinstance(line.value, list) else line.value
-        table.writerow((clock, seconds, line.kind, line.name, value))
+        is_state = isinstance(line.value, list)
+        table.writerow((clock, seconds, line.kind, line.name, "" if is_state else line.value))
         count += 1
-    return count
+        states += is_state
+    return Table(count, states)
