@@ -47,9 +47,9 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "export",
         description="Write a session log as a table or as waveforms. CSV (RFC 4180) opens in any "
         "spreadsheet (if it asks: comma, UTF-8): a record a line; the numbers of a state, which only "
-        "`replay` reads, stay in the log. A Value Change Dump (IEEE 1364) opens in any waveform viewer: a wire "
-        "for each contact, sensor, coil, feed, lamp, relay, turnout and timer, in steps of 1 ms. A file that "
-        "is there is never replaced.",
+        "`replay` reads, stay in the log. A Value Change Dump (IEEE 1364) opens in any waveform viewer: "
+        "a wire for each contact, sensor, coil, feed, lamp, relay, turnout and timer, in steps of 1 ms. "
+        "A file that is there is never replaced.",
         epilog="examples:\n"
         "  reedway export evening.jsonl --csv evening.csv\n"
         "  reedway export evening.jsonl --vcd evening.vcd\n"
