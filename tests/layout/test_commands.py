@@ -15,7 +15,7 @@ from reedway import __version__, cli, shipped
 from reedway.layout import commands
 from reedway.layout.near import did_you_mean
 from reedway.layout.new import KINDS
-from reedway.problems import ReedwayError
+from reedway.problems import Complaint, ReedwayError, told_once
 
 Capture = pytest.CaptureFixture[str]
 HOST = Path(cli.__file__).parent
@@ -244,3 +244,32 @@ def test_a_slip_in_the_command_line_is_told_with_what_is_near(
         cli.main(words)
     assert stop.value.code == 2  # as argparse does, and the shells
     assert capsys.readouterr().err.splitlines()[-1] == says
+
+
+def test_one_slip_in_four_rules_has_the_long_advice_once(tmp_path: Path, capsys: Capture) -> None:
+    text = (CONFIG / "three-trains-go-sensor.yaml").read_text(encoding="utf-8")
+    lines = [n for n, line in enumerate(text.splitlines(), 1) if "siding in service" in line]
+    assert len(lines) == 4
+    path = tmp_path / "my.yaml"
+    path.write_text(text.replace("siding in service", "sidng in service"), encoding="utf-8")
+    assert cli.main(["check", str(path)]) == 1
+    told = capsys.readouterr().err.splitlines()
+    assert [one.startswith(f"{path}:{n}: ") for one, n in zip(told, lines, strict=False)] == [True] * 4
+    assert [one.count("a condition is for example") for one in told] == [1, 0, 0, 0, 0]
+    assert all(one.endswith("unknown 'sidng'; did you mean 'siding in service'?") for one in told[1:4])
+    assert cli.main(["check", "--json", str(path)]) == 1
+    rows = json.loads(capsys.readouterr().out)["complaints"]
+    assert [row["line"] for row in rows] == lines
+    assert all("a condition is for example" in row["message"] for row in rows)
+
+
+def test_what_is_left_of_advice_that_was_told_says_where() -> None:
+    advice = "write it in ink, with a ruler and a quiet hand, from left to right"
+    two = [Complaint("a.yaml", n, f"{what} is wrong; {advice}") for n, what in ((3, "this"), (7, "that"))]
+    assert [one.message for one in told_once(two)] == [
+        f"this is wrong; {advice}",
+        "that is wrong; as at line 3",
+    ]
+    assert [one.message for one in told_once([two[0], two[0]])] == [f"this is wrong; {advice}"] * 2
+    short = [Complaint("a.yaml", n, "wrong; write 3 ms") for n in (3, 7)]
+    assert told_once(short) == short

@@ -15,7 +15,7 @@ from reedway.layout.jsonschema import json_schema
 from reedway.layout.new import KINDS, write_new
 from reedway.layout.reference import limit_rows, limits_table, reference
 from reedway.layout.summary import has, summary
-from reedway.problems import Complaint, LayoutError
+from reedway.problems import Complaint, LayoutError, told_once
 
 QUESTION = "Is what I wrote right? What will it do?"
 
@@ -97,7 +97,7 @@ def _check_files(paths: list[str], as_json: bool) -> int:
         )
         if not as_json:
             print(f"{path}: good", *summary(layout), sep="\n  ")
-            for one in checked.advice:
+            for one in told_once(checked.advice):
                 print(f"{one.file}:{one.line}: advice: {one.message}")
     if as_json:
         out = {"files": files, "complaints": _rows(complaints), "advice": _rows(advice)}
