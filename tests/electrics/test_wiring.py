@@ -245,6 +245,15 @@ def test_the_list_covers_every_part_of_the_circuits_that_the_layout_uses(example
         assert sum(part.count for part in found.parts if part.what in names) == needed[kind], kind
 
 
+def test_the_list_has_the_arm_lines_parts_with_the_values_of_its_circuit():
+    listed = [part for part in wiring.wire(made.layout()).parts if part.why.startswith("arm line, ")]
+    for name, part in BY_NAME["arm-line"].parts.items():
+        if part["is"] in ("resistor", "capacitor"):
+            mine = next(one for one in listed if re.search(rf"\b{name}\b", one.why))
+            assert mine.what == part["is"]
+            assert mine.rating.split(",")[0] == part["value"], name
+
+
 def test_register_places_are_told_by_the_letters_of_their_pins():
     where = {one.terminal: one.where for one in wiring.wire(made.layout()).terminals}
     assert where["lamp 1"] == "lamp register 1, output A"

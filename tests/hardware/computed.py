@@ -11,7 +11,12 @@ PIN_HIGH_V = 2.62  # RP2040 data sheet: least output voltage
 SUPPLY_V = 3.3
 LOW_V, HIGH_V = 0.8, 2.0  # RP2040 data sheet: low at most, high at least
 E9_A = 120e-6  # RP2350 erratum E9
-THRESHOLD_V = 0.4  # least threshold asked of Q1
+THRESHOLD_V, THRESHOLD_V_MOST = 0.4, 1.5  # asked of the arm line's Q1
+# BSS138, data sheet DS30144: its threshold is stated at 0.25 mA, and it has at least 100 mS at 0.2 A.
+STATED_A, STEEP_S, STEEP_AT_A = 0.25e-3, 0.1, 0.2
+COLDER_V = 0.045  # a threshold grows by up to 3 mV for each kelvin below 25 °C; 10 °C; from memory
+CAPACITOR_SPREAD, RESISTOR_SPREAD = 0.15, 0.05  # as sold, and a room's warmth; common practice
+LONG_SCAN_S = 4e-3  # hardware/sources.md, B3
 SCHOTTKY_V = 0.25  # small Schottky diode at some 20 uA, common data sheets
 COIL = coils.Coil(4.5, copper.heat_capacity_j_k(copper.winding_mass_kg(4.5, 0.315)), 105, 90)
 DC16 = coils.Drive(16)
@@ -32,13 +37,15 @@ BANK_F = part_farad("bank", "C1")
 BANK_V = BY_NAME["bank"].rails["armed supply +"]
 
 
-def pump_v(bleed_ohm: float, scan_s: float = 1e-3, seconds: float = 3.0) -> float:
+def pump_v(
+    bleed_ohm: float, c1_share: float = 1.0, c2_share: float = 1.0, scan_s: float = 1e-3, seconds: float = 3.0
+) -> float:
     """Lowest voltage between strokes of the charge pump in its steady state, stroke by stroke.
 
     Two scans make one stroke: C1 takes charge from ground while the pin is low, gives it to C2 when it
     is high. The pin's own resistance is left out: at 500 strokes a second it charges through at once.
     """
-    c1, c2 = part_farad("arm-line", "C1"), part_farad("arm-line", "C2")
+    c1, c2 = c1_share * part_farad("arm-line", "C1"), c2_share * part_farad("arm-line", "C2")
     held = 0.0
     for _ in range(int(seconds / (2 * scan_s))):
         top = PIN_HIGH_V - SCHOTTKY_V  # what C1 carries at the end of the low half, plus the pin's step
@@ -56,6 +63,34 @@ def off_s(bleed_ohm: float) -> float:
     """
     both = part_farad("arm-line", "C1") + part_farad("arm-line", "C2")
     return -math.log(THRESHOLD_V / SUPPLY_V) * bleed_ohm * both
+
+
+def off_most_s(bleed_ohm: float) -> float:
+    """The same with capacitors and resistors as large as they may be."""
+    return off_s(bleed_ohm) * (1 + CAPACITOR_SPREAD) * (1 + RESISTOR_SPREAD)
+
+
+def pump_least_v(bleed_ohm: float, scan_s: float = 1e-3) -> float:
+    """The steady state with the worst parts; one scan takes `scan_s`, while the pin is low."""
+    found = []
+    for c1 in (1 - CAPACITOR_SPREAD, 1 + CAPACITOR_SPREAD):
+        for c2 in (1 - CAPACITOR_SPREAD, 1 + CAPACITOR_SPREAD):
+            ohms = bleed_ohm * (1 - RESISTOR_SPREAD)
+            longer = math.exp(-(scan_s - 1e-3) / (ohms * c2 * part_farad("arm-line", "C2")))
+            found.append(pump_v(ohms, c1, c2) * longer)
+    return min(found)
+
+
+def gate_needed_v() -> float:
+    """At Q1's gate, so that one of the greatest threshold takes what comes through R2 and R3, in the cold.
+
+    Above the threshold the current grows with the square of what is above; how steeply, the least
+    transconductance of the data sheet says.
+    """
+    amps = BY_NAME["arm-line"].rails["supply +"] / (part_ohm("arm-line", "R2") + part_ohm("arm-line", "R3"))
+    square = STEEP_S**2 / (2 * STEEP_AT_A)  # A/V2
+    above = math.sqrt(2 * amps / square) - math.sqrt(2 * STATED_A / square)
+    return THRESHOLD_V_MOST + above + COLDER_V
 
 
 ARM_OHM = part_ohm("arm-line", "R1")
@@ -81,10 +116,14 @@ VALUES: dict[str, tuple[float, str, int]] = {
     "bank-joules": (capacitors.energy_j(BANK_F, BANK_V), "J", 2),
     "bleed-seconds": (capacitors.bleed_s(BLEED, 1.2 * BANK_F, BANK_V, 5), "s", 0),
     "charge-5tau": (5 * CHARGE * BANK_F, "s", 0),
-    "arm-volts": (pump_v(ARM_OHM), "V", 1),
-    "arm-off": (off_s(ARM_OHM), "s", 2),
-    "arm-volts-lamps": (pump_v(LAMPS_OHM), "V", 1),
-    "arm-off-lamps": (off_s(LAMPS_OHM), "s", 2),
+    "arm-volts": (pump_least_v(ARM_OHM), "V", 2),
+    "arm-off": (off_most_s(ARM_OHM), "s", 2),
+    "arm-off-larger": (1.5 * off_most_s(ARM_OHM), "s", 2),  # capacitors of 1.5 uF in place of 1 uF
+    "arm-volts-lamps": (pump_least_v(LAMPS_OHM), "V", 2),
+    "arm-off-lamps": (off_most_s(LAMPS_OHM), "s", 2),
+    "arm-needs": (gate_needed_v(), "V", 2),
+    "arm-long-scan": (pump_least_v(LAMPS_OHM, LONG_SCAN_S), "V", 1),
+    "arm-pull": (24 / (part_ohm("arm-line", "R2") + part_ohm("arm-line", "R3")) * 1e3, "mA", 1),
     "upper-gate": (24 * 10 / 20, "V", 0),
     "wetting": (SUPPLY_V / R1 * 1e3, "mA", 1),
     "leak": (R1 * HIGH_V / (SUPPLY_V - HIGH_V) / 1e3, "kohm", 1),

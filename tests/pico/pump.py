@@ -10,12 +10,12 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from hardware.computed import ARM_OHM, SCHOTTKY_V, part_farad
+from hardware.computed import ARM_OHM, SCHOTTKY_V, off_most_s, part_farad
 
 C1_F, C2_F = part_farad("arm-line", "C1"), part_farad("arm-line", "C2")
 PIN_V_LEAST, PIN_V_MOST = 2.62, 3.3  # hardware/sources.md, U8 and U10
 OPEN_V, CLOSED_V = 0.4, 1.5  # least and greatest threshold asked of Q1 in hardware/arm-line.md
-OFF_MS = 260  # what hardware/arm-line.md promises
+OFF_MS = 1000 * off_most_s(ARM_OHM)  # what hardware/arm-line.md promises
 
 
 @dataclass

@@ -70,10 +70,9 @@ def arm_parts(layout: Layout, rows: list[Row]) -> list[Part]:
             for one in wired
         )
     return [
-        Part(1, "capacitor", "1 uF, film or X7R", "arm line, C1"),
-        Part(1, "capacitor", "220 nF, film or X7R", "arm line, C2"),
+        Part(2, "capacitor", "1 uF, film or X7R, 10 %", "arm line, C1 and C2"),
         Part(2, "Schottky diode, small", "30 V, 0.1 A", "arm line, D1 and D2"),
-        resistor(1, "100 kohm", "arm line, R1"),
+        resistor(1, "47 kohm", "arm line, R1"),
         Part(
             1,
             "N-channel MOSFET, small",
