@@ -116,9 +116,10 @@ def track_feed_chain():
     elm.Switch().right().label("K1 (of L1)")
     live = elm.Dot().label("track live", "top")
     elm.Line().right().at(live.center).length(3)
-    for number in (1, 2):
-        joint = elm.Dot() if number == 1 else elm.Line().down().at(joint.center).length(1.6)
-        start = joint.center if number == 1 else joint.end
+    joint = elm.Dot().center
+    for number, start in enumerate((joint, (joint[0], joint[1] - 1.6)), 1):
+        if number > 1:
+            elm.Line().at(joint).to(start)
         elm.Fuse().right().at(start).label(f"F{number + 1}")
         elm.Switch().right().label(f"K{number + 1} (of L{number + 1})")
         elm.Line().right().length(0.6)
@@ -227,7 +228,7 @@ def arm_switch(names, drain):
     upper = elm.Dot()
     elm.Resistor().up().at(upper.center).label(names["hold"], "top").length(2.4)
     top = elm.Dot().label("fused supply +", "top")
-    elm.Fuse().left().at(top.center).label(names["fuse"], "bottom").length(3.6)
+    elm.Fuse().left().at(top.center).label(names["fuse"], "bottom", ofst=0.3).length(3.6)
     elm.Dot(open=True).label("supply +", "left")
     elm.Line().right().at(upper.center).length(1.8)
     high = elm.PFet().reverse().theta(0).anchor("gate").label(names["switch"], "right", ofst=(0.1, 0))
@@ -280,11 +281,11 @@ def bank():
 def coil_supply():
     drain = arm_switch(ARM, charge_pump(ARM, 0, 0))
     elm.Line().down().at(drain).length(0.9)
-    armed = elm.Dot().label("armed supply +", "bottom")
-    elm.Line().right().at(armed.center).length(2)
+    armed = elm.Dot()
+    elm.Line().right().at(armed.center).length(3.4).label("armed supply +", "top")
     far = bank_parts("R4", "C3", "R5")
-    elm.Line().right().at(far.center).length(2)
-    end = elm.Dot().label("bank +", "bottom", ofst=(0, -0.2))
+    elm.Line().right().at(far.center).length(2).label("bank +", "top")
+    end = elm.Dot()
     rail_y = end.center[1] + 2.2
     elm.Line().up().at(end.center).toy(rail_y)
     for number, names in enumerate((("R6", "R7", "Q3", "L1", "D3"), ("R8", "R9", "Q4", "L2", "D4")), 1):
@@ -302,6 +303,7 @@ def lamps():
         elm.IcPin(name=name.split()[1], side=side, slot=slot, anchorname=name) for name, side, slot in sides
     ]
     pins.append(elm.IcPin(name="out", side="right", slot="3/3", anchorname="out"))
+    pins.append(elm.IcPin(name="not clear", side="right", slot="2/3", anchorname="clear"))
     pins.append(elm.IcPin(name="not enable", side="right", slot="1/3", anchorname="enable"))
     chip = elm.Ic(pins=pins, edgepadW=2.2, edgepadH=0.6).label("U1 8 outputs", "top")
     for name, _, _ in sides:
@@ -310,6 +312,8 @@ def lamps():
     elm.Resistor().right().label("R2")
     elm.LED().right().label("D1", "top")
     elm.Ground()
+    elm.Line().right().at(chip.clear).length(0.6)
+    elm.Dot(open=True).label("3.3 V", "right")
     elm.Line().right().at(chip.enable).length(2)
     off = elm.Dot()
     elm.Resistor().right().at(off.center).label("R1", "top")

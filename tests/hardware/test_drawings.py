@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from hardware.netlist import BY_NAME, HARDWARE
+from hardware.netlist import BY_NAME, HARDWARE, PINS
 
 SVG = "{http://www.w3.org/2000/svg}"
 LETTER_EM = 0.6  # mean width of a letter of a common sans-serif, rounded up
@@ -28,6 +28,16 @@ def texts(name: str) -> tuple[list[tuple[str, float, float, float, float]], list
         left = {"middle": x - wide / 2, "end": x - wide}.get(style.get("text-anchor", "start"), x)
         found.append((words, left, y - size * 0.8, left + wide, y + size * 0.2))
     return found, frame
+
+
+@pytest.mark.parametrize("name", BY_NAME)
+def test_every_pin_of_a_register_is_drawn(name):
+    """But its supply and ground, which every chip has; `output` and `input` are one of eight."""
+    short = {"output": "out", "input": "in"}
+    drawn = {words for words, *_ in texts(name)[0]}
+    for _, part in BY_NAME[name].of_kind("register out", "register in"):
+        pins = {short.get(pin, pin) for pin in PINS[part["is"]]} - {"supply", "ground"}
+        assert pins <= drawn, pins - drawn
 
 
 @pytest.mark.parametrize("name", BY_NAME)
