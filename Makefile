@@ -24,14 +24,14 @@ test-pico: $(TOOLS)
 	fi
 
 lint: $(TOOLS)
-	$(BIN)/ruff check firmware host tests
-	$(BIN)/ruff format --check firmware host tests
+	$(BIN)/ruff check firmware host tests hardware/schematics
+	$(BIN)/ruff format --check firmware host tests hardware/schematics
 	$(BIN)/mypy host/reedway firmware/reedlogic
 	$(BIN)/python tests/board/typecheck.py
 
 format: $(TOOLS)
-	$(BIN)/ruff check --fix firmware host tests
-	$(BIN)/ruff format firmware host tests
+	$(BIN)/ruff check --fix firmware host tests hardware/schematics
+	$(BIN)/ruff format firmware host tests hardware/schematics
 
 speed: $(TOOLS)
 	$(BIN)/python tests/speed/replay.py --edges 1000000
