@@ -48,9 +48,9 @@ def test_the_verdict_does_not_gainsay_the_notes(capsys: pytest.CaptureFixture[st
     """Of the two trains a late throw lets noses pass the mark: the last line says so too."""
     example = Path(__file__).parents[2] / "config" / "two-trains.yaml"
     assert main(["plan", str(example)]) == 0
-    said = capsys.readouterr().out.splitlines()
-    assert any("lets noses pass the mark" in line for line in said)
-    assert said[-1].endswith("not so in the cases of the notes above.")
+    said = capsys.readouterr().out
+    assert "lets noses pass the mark" in " ".join(said.split())
+    assert said.splitlines()[-1].endswith("not so in the cases of the notes above.")
 
 
 def test_nothing_to_plan_says_what_to_add(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

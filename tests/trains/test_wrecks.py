@@ -71,7 +71,7 @@ def test_the_command_says_so(
     path.write_text(changed(*changes), encoding="utf-8")
     words = ["simulate", str(path), "--hours", "0.1", "--trains", "goods train, railcar, milk train"]
     assert main(words) == 1
-    said = capsys.readouterr().out
+    said = " ".join(capsys.readouterr().out.split())
     who = "the goods train and the milk train" if how == "at the points" else "the goods train"
     assert f"{how}: {who}, in exit." in said
     assert main([*words, "--json"]) == 1

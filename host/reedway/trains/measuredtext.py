@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from reedway.trains.columns import cut, table
 from reedway.trains.measuring import Leg, Measured
 from reedway.trains.model import Span
-from reedway.trains.plantext import table
 
 NEAR = 1e-6
 NO_RUN_ON = (
-    "Run-on is not in a log: no sensor sees where a train stands. Measure it with a tape, the acceleration",
-    "with tape and watch: hardware/trains.md.",
+    "Run-on is not in a log: no sensor sees where a train stands. Measure it with a tape, the acceleration "
+    "with tape and watch: hardware/trains.md."
 )
 
 
@@ -44,6 +44,10 @@ def layout_lines(found: Measured) -> list[str]:
 
 def text(found: Measured, log: str) -> list[str]:
     """All of it for the terminal."""
+    return [cut(line) for line in _text(found, log)]
+
+
+def _text(found: Measured, log: str) -> list[str]:
     rows = []
     for (first, second), legs in _pairs(found).items():
         speeds = [leg.speed_mm_s for leg in legs]
@@ -69,7 +73,7 @@ def text(found: Measured, log: str) -> list[str]:
         lines.append(f"Of its magnets the first one is measured, under {found.made.magnets[0].vehicle}.")
     lines += ["", "Put into the layout file, in place of what is there:"]
     lines += [f"  {line}" for line in layout_lines(found)]
-    return [*lines, "", *NO_RUN_ON]
+    return [*lines, "", NO_RUN_ON]
 
 
 def as_json(found: Measured, log: str) -> dict[str, Any]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
 from reedway.trains import kinematics as k
+from reedway.trains.columns import cut, table
 from reedway.trains.makeup import Makeup
 from reedway.trains.model import Span
 from reedway.trains.planned import Passing, Plan, Stand
@@ -36,7 +36,7 @@ READ = (
 )
 
 
-BUT_FOR_NOTES = "Everything will do while all goes as planned; not so in the cases of the notes above."
+BUT_FOR_NOTES = "All will do while it goes as planned; not so in the cases of the notes above."
 
 
 def missing(found: Plan) -> str:
@@ -64,33 +64,17 @@ def as_given(values: Span) -> str:
     return f"{values[0]:g}" if values[0] == values[1] else f"{values[0]:g} to {values[1]:g}"
 
 
-def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
-    """Columns as wide as they need; the first two to the left, the others to the right."""
-    wide = [max(len(row[i]) for row in (head, *rows)) for i in range(len(head))]
-    lines = []
-    for row in (head, *rows):
-        cells = [cell.ljust(wide[i]) if i < 2 else cell.rjust(wide[i]) for i, cell in enumerate(row)]
-        lines.append("  " + "  ".join(cells).rstrip())
-    return lines
-
-
 def text(found: Plan, scale: float | None) -> list[str]:
-    """The whole plan."""
+    """The whole plan, in lines that fit the terminal."""
+    return [cut(line) for line in _text(found, scale)]
+
+
+def _text(found: Plan, scale: float | None) -> list[str]:
     lines = [f"{found.layout.name}: plan", *(f"  {line}" for line in READ), "", "Trains"]
     lines += [f"  {_train(made, scale)}" for made in found.stock]
     if found.stands:
         lines += ["", "At rest"]
-        head = (
-            "place",
-            "train",
-            "nose",
-            "tail",
-            "first magnet",
-            "pick-ups",
-            "nose short by",
-            "tail clear by",
-        )
-        lines += table(head, [_stand(stand) for stand in found.stands])
+        lines += table(AT_REST, [_stand(stand) for stand in found.stands])
     for site in found.sites:
         lines += ["", *_site(found, site)]
     marks = _marks(found)
@@ -193,17 +177,17 @@ def interval(site: Site, window: Window) -> tuple[float, float]:
 
 def _window(found: Plan, site: Site, window: Window) -> list[str]:
     low, high = interval(site, window)
-    who = f"    {limits(window)}"
+    who = [f"    back: {_who(window.low)}", f"    on: {_who(window.high)}"]
     if window.is_empty or low > high:
-        lines = ["  No spot serves the whole stock.", who]
+        lines = ["  No spot serves the whole stock.", *who]
         tried = found.remedies[site.sensor]
         return [*lines, *(f"    would do: {one}" for one in tried or ["none of the single changes tried"])]
     if site.place is not None:
-        return [f"  Serves the whole stock from {_from_gap(low)} to {_from_gap(high)}.", who]
+        return [f"  Serves the whole stock from {_from_gap(low)} to {_from_gap(high)}.", *who]
     if site.beyond is None:
-        return [f"  Serves the whole stock up to {down(high)} mm farther on.", who]
+        return [f"  Serves the whole stock up to {down(high)} mm farther on.", *who]
     end = "any distance" if math.isinf(high) else f"{high:g} mm"
-    return [f"  Serves the whole stock from {low:g} mm to {end} behind {site.clear_of}.", who]
+    return [f"  Serves the whole stock from {low:g} mm to {end} behind {site.clear_of}.", *who]
 
 
 def limits(window: Window) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reedway.counting import times
-from reedway.trains.plantext import table
+from reedway.trains.columns import cut, table
 from reedway.trains.running.controlled import LATENCY_MS
 from reedway.trains.running.figures import Figures, OfTrain
 
@@ -11,7 +11,11 @@ TOLD_LINES = 12
 
 
 def lines(run: Figures, start: str) -> list[str]:
-    """Everything that a person wants to know first."""
+    """Everything that a person wants to know first, in lines that fit the terminal."""
+    return [cut(line) for line in _lines(run, start)]
+
+
+def _lines(run: Figures, start: str) -> list[str]:
     layout = run.compiled.layout
     found = [
         f'{layout.name}: start "{start}", {_hours(run.hours)} simulated',

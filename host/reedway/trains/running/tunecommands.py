@@ -15,7 +15,7 @@ from reedway.layout.model import Layout
 from reedway.problems import ReedwayError
 from reedway.sessionlog.progress import Progress
 from reedway.trains import gowindow
-from reedway.trains.plantext import table
+from reedway.trains.columns import cut, table
 from reedway.trains.running.commands import HOURS_MAX, add_run_options, time_ms, wish_of, write_text
 from reedway.trains.running.setup import prepare
 from reedway.trains.running.tunechart import chart, shown
@@ -189,7 +189,11 @@ def as_json(tuned: Tuned) -> dict[str, Any]:
 
 
 def lines(tuned: Tuned, paper: dict[str, Any] | None) -> list[str]:
-    """The sweep as a table, and the window."""
+    """The sweep as a table, and the window, in lines that fit the terminal."""
+    return [cut(line) for line in _lines(tuned, paper)]
+
+
+def _lines(tuned: Tuned, paper: dict[str, Any] | None) -> list[str]:
     head = (
         *(vary.title for vary in tuned.varied),
         *([""] if len(tuned.varied) == 1 else []),
