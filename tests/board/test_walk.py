@@ -20,7 +20,7 @@ from reedway.board.client import Client
 from reedway.board.playing import Pacer
 from reedway.board.ports import open_port
 from reedway.board.virtual import VirtualBoard
-from reedway.board.walking import laps, rounds
+from reedway.board.walking import beforehand, laps, rounds
 from reedway.cli import main
 from reedway.replay.machines import find_micropython
 
@@ -167,15 +167,43 @@ def test_a_running_show_and_damaged_answers_are_refused(
     _wait_for(walked.board, w.M_STOPPED)
     code, told, _ = walked.walk(Wiring())
     assert code == 1 and "at stop and the board holds" in walked.talk.getvalue()
-    client = Client(open_port(walked.board.line))
-    client.hello()
-    client.confirm(client.status().end)
-    client.status()
-    client.close()
+    _take_records(walked.board)
     code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("quit\n"))
     assert code == 1 and "the show still stands at stop" in walked.talk.getvalue()
     code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("\n\n\nquit\n"))
     assert code == 0 and told["proved"] == ["inputs at rest"] and "Walk ends it" in walked.talk.getvalue()
+
+
+@needs_board
+def test_a_fault_ends_by_a_reset_that_the_owner_agrees_to(
+    walked: Walked, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    walked.board.stick(True)  # the one-shot is not idle at the first pulse
+    walked.board.order(w.O_START, w.NONE)
+    _wait_for(walked.board, w.M_FAULT)
+    code, told, _ = walked.walk(Wiring())
+    assert code == 1 and "stands at a fault and the board holds" in walked.talk.getvalue()
+    _take_records(walked.board)
+    code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("quit\n"))
+    assert code == 1 and "nothing was touched; the board still stands at the fault" in walked.talk.getvalue()
+    assert walked.board.out.mode == w.M_FAULT
+    with monkeypatch.context() as patch:
+        patch.setattr(beforehand, "_reset", lambda _: None)  # as if the same fault came again at once
+        patch.setattr(beforehand, "BACK_S", 0.1)
+        code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("\n"))
+    assert code == 1 and "the board stands at a fault again; `reedway record`" in walked.talk.getvalue()
+    walked.board.stick(False)
+    code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("\n\n\nquit\n"))
+    assert code == 0 and told["proved"] == ["inputs at rest"]
+    assert "Walk ends it, and the show with it, by a reset" in walked.talk.getvalue()
+
+
+def _take_records(board: VirtualBoard) -> None:
+    client = Client(open_port(board.line))
+    client.hello()
+    client.confirm(client.status().end)
+    client.status()
+    client.close()
 
 
 def _wait_for(board: VirtualBoard, mode: int) -> None:

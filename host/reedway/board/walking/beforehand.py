@@ -1,4 +1,4 @@
-"""A show that stands at stop ends before a walk: agreed with the owner, and nothing of it lost."""
+"""A show that stands at stop or at a fault ends before a walk: agreed with the owner, nothing of it lost."""
 
 from __future__ import annotations
 
@@ -13,37 +13,45 @@ from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import w
 
 AGAIN_S = 0.3
-ENDS = (
-    "The show stands at stop. Walk ends it: afterwards every train goes back to its place of a start, as "
-    "after switching on."
-)
+PLACES = "afterwards every train goes back to its place of a start, as after switching on."
+ENDS = {
+    w.M_STOPPED: f"The show stands at stop. Walk ends it: {PLACES}",
+    w.M_FAULT: "The board stands at a fault; the records that were taken tell which. Walk ends it, and the "
+    f"show with it, by a reset: {PLACES}",
+}
+STANDS = {w.M_STOPPED: "the show still stands at stop", w.M_FAULT: "the board still stands at the fault"}
 
 
-def end_stopped_show(port: str, owner: Owner, layout_sha256: str) -> None:
-    """Bring a board at stop to before start; any other board is left as it is."""
+def end_show_that_stands(port: str, owner: Owner, layout_sha256: str) -> None:
+    """Bring a board at stop or at a fault to before start; any other board is left as it is."""
     hello, records = ask_hello(port)
     if hello is None or not _stands(hello) or hello.layout_sha256 != layout_sha256:
         return
     check_records(port, hello.mode, records)
     try:
-        owner.ready(ENDS)
+        owner.ready(ENDS[hello.mode])
     except Turn:
-        raise ReedwayError(f"{port}: nothing was touched; the show still stands at stop") from None
+        raise ReedwayError(f"{port}: nothing was touched; {STANDS[hello.mode]}") from None
     _reset(port)
+    now = None
     end = time.monotonic() + BACK_S
     while time.monotonic() < end:
         try:
-            hello, _ = ask_hello(port)
+            now, _ = ask_hello(port)
         except ReedwayError:  # the port goes with the reset, and comes back
-            hello = None
-        if hello is not None and not _stands(hello):
+            now = None
+        if now is not None and not _stands(now):
             return
         time.sleep(AGAIN_S)
+    if now is not None and now.mode == w.M_FAULT:
+        raise ReedwayError(
+            f"{port}: the board stands at a fault again; `reedway record` tells which; mend that, then walk"
+        )
     raise ReedwayError(f"{port}: the board did not begin anew; switch it off and on, then walk")
 
 
 def _stands(hello: Hello) -> bool:
-    return hello.protocol == PROTOCOL and hello.mode == w.M_STOPPED
+    return hello.protocol == PROTOCOL and hello.mode in ENDS
 
 
 def _reset(port: str) -> None:

@@ -16,7 +16,7 @@ from reedway.board.ports import PortGone, find_port, open_port
 from reedway.board.sameboard import check_same_board
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking.answers import Answers
-from reedway.board.walking.beforehand import end_stopped_show
+from reedway.board.walking.beforehand import end_show_that_stands
 from reedway.board.walking.owner import standard_owner
 from reedway.board.walking.steps import GROUPS, steps_of
 from reedway.board.walking.walk import Walk
@@ -98,7 +98,7 @@ def run_walk(args: argparse.Namespace) -> int:
     owner = standard_owner(args.wait, args.json)
     port = args.port or find_port()
     if port != VIRTUAL:
-        end_stopped_show(port, owner, compiled.layout.sha256)
+        end_show_that_stands(port, owner, compiled.layout.sha256)
     with _board(port, compiled) as (client, touch):
         check_same_board(client.hello(), compiled)
         wires = Wires(client, compiled)

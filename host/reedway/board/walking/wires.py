@@ -73,8 +73,8 @@ class Wires:
             )
         if mode == w.M_FAULT:
             raise ReedwayError(
-                "the board stands at a fault; read it with `reedway status`, keep its records with `reedway "
-                "record`, switch the board off and on, then walk"
+                "the board stands at a fault; keep its records with `reedway record`, which tells the fault, "
+                "and walk again"
             )
         if mode == w.M_BEFORE:
             self._client.order(w.O_MAINTENANCE, 0)
