@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import io
+import math
 import os
 import signal
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -20,12 +22,13 @@ from board.miswired import LAYOUT
 from reedboard.board import WATCH_MS
 from reedboard.link import PROTOCOL
 from reedlogic.ring import MASK
-from reedway.board import protocol
+from reedway.board import client, protocol
 from reedway.board.client import Client
 from reedway.board.ports import open_port
 from reedway.board.virtual import VirtualBoard
-from reedway.board.walking import wires
-from reedway.board.walking.watching import EVERY_S, Watch
+from reedway.board.walking import owner, wires
+from reedway.board.walking.owner import Owner
+from reedway.board.walking.watching import EVERY_S, LIFE_S, Watch
 from reedway.board.walking.wires import Wires
 from reedway.replay.machines import find_micropython
 from reedway.sessionlog.names import Codec
@@ -197,40 +200,105 @@ class Clock:
         self._thread.join(5)
 
 
-@needs_board
-def test_five_minutes_of_thinking_leave_the_feeds_on(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The board's time goes on with each thing the watching thread says; the owner's thread stands still."""
-    thinks, enough = threading.Event(), threading.Event()
+class Thinker(io.StringIO):
+    """The terminal of an owner who thinks until it is enough, and then presses Enter."""
 
-    def wait(seconds: float) -> bool:
-        if thinks.is_set() and not enough.is_set():
-            board.go(board.out.t + int(seconds * 1000))
-            if board.out.t > begun + 300_000 or not all(board.feeds()):
-                enough.set()
+    def __init__(self, enough: threading.Event) -> None:
+        super().__init__()
+        self.enough = enough
+
+    def isatty(self) -> bool:
+        return True
+
+    def __iter__(self) -> Iterator[str]:  # type: ignore[override]
+        self.enough.wait(2 * WAIT_S)
+        yield "\n"
+
+
+class Fed:
+    """Every block fed in maintenance; then the board's time goes on with each look of the watching thread."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, board: VirtualBoard, for_ms: int) -> None:
+        self.board, self.for_ms = board, for_ms
+        self.is_fast, self.enough = threading.Event(), threading.Event()
+        self.looks = lambda: None  # what the program does between two of them
+        clock = Clock(board).__enter__()
+        monkeypatch.setattr(wires, "Watch", lambda say: Watch(say, self.wait, lambda: board.out.t / 1000))
+        self.client = Client(open_port(board.line))
+        self.client.hello()
+        self.wires = Wires(self.client, miswired.compiled())
+        self.wires.begin()
+        self.wires.feed_all(True)
+        until(lambda: all(board.feeds()))
+        clock.__exit__()
+        self.begun = board.out.t
+        self.is_fast.set()
+
+    def wait(self, seconds: float) -> bool:
+        if self.is_fast.is_set() and not self.enough.is_set():
+            self.looks()
+            self.board.go(self.board.out.t + int(seconds * 1000))
+            if self.went_ms() > self.for_ms or not all(self.board.feeds()):
+                self.enough.set()
             return False
         time.sleep(0.002)
         return False
 
-    monkeypatch.setattr(wires, "Watch", lambda say: Watch(say, wait))
+    def went_ms(self) -> int:
+        return self.board.out.t - self.begun
+
+
+@needs_board
+def test_five_minutes_of_thinking_leave_the_feeds_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(owner, "LOOK_S", 0.001)
     with VirtualBoard(miswired.compiled()) as board:
-        clock = Clock(board).__enter__()
-        client = Client(open_port(board.line))
-        client.hello()
-        one = Wires(client, miswired.compiled())
-        one.begin()
-        one.feed_all(True)
-        until(lambda: all(board.feeds()))
-        clock.__exit__()
-        begun = board.out.t
-        thinks.set()
-        assert enough.wait(WAIT_S)
-        assert all(board.feeds()) and board.out.t > begun + 300_000
-        one._watch.end()
+        fed = Fed(monkeypatch, board, 300_000)
+        thinks = threading.Event()
+
+        def alive(*seconds: float) -> None:
+            fed.wires.alive(*seconds)
+            thinks.set()
+
+        def looks() -> None:
+            assert thinks.wait(WAIT_S)
+            thinks.clear()
+
+        fed.looks = looks
+        one = Owner(Thinker(fed.enough), io.StringIO())
+        one.alive = alive
+        one.enter("Enter:")
+        assert all(board.feeds()) and fed.went_ms() > 300_000
+        fed.wires._watch.end()
         board.go(board.out.t + int(EVERY_S * 1000))  # what was said last
         assert all(board.feeds())
         board.go(board.out.t + WATCH_MS)
         assert not any(board.feeds())
-        client.close()
+        fed.client.close()
+
+
+@needs_board
+def test_a_walk_whose_program_hangs_leaves_no_feed_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It neither waits for its owner nor talks to the board: the watching thread falls silent too."""
+    with VirtualBoard(miswired.compiled()) as board:
+        fed = Fed(monkeypatch, board, 60_000)
+        assert fed.enough.wait(WAIT_S)
+        assert not any(board.feeds())
+        step_ms = EVERY_S * 1000
+        assert LIFE_S * 1000 - step_ms < fed.went_ms() <= LIFE_S * 1000 + WATCH_MS + 2 * step_ms
+        fed.wires._watch.end()
+        fed.client.close()
+
+
+def test_the_longest_talk_with_the_board_is_no_hanging() -> None:
+    assert client.TRIES * client.ANSWER_S < LIFE_S
+
+
+def test_an_owner_who_is_read_from_a_pipe_may_be_silent_as_long_as_he_likes() -> None:
+    said: list[float | None] = []
+    one = Owner(io.StringIO("\n"), io.StringIO())
+    one.alive = lambda for_s=None: said.append(for_s)
+    one.enter("Enter:")
+    assert said == [math.inf, None]
 
 
 @needs_board

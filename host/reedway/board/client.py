@@ -83,10 +83,12 @@ class Client:
         self._sequence = 0
         self._pen = threading.Lock()  # a line is written whole: watch() comes from another thread
         self.inbox: deque[Line | str] = deque()  # records and device text, in their order
+        self.on_poll: Callable[[], None] = lambda: None  # called whenever somebody listens to the board
         self.unasked: list[Line] = []  # a hello that came while something else was asked: the board was reset
 
     def poll(self) -> list[Line]:
         """Read what has come; answers and the like are returned, the rest goes into the inbox."""
+        self.on_poll()
         found = []
         for item in self._splitter.feed(read_some(self._port)):
             if isinstance(item, str) or item.kind == "r":

@@ -104,6 +104,7 @@ def run_walk(args: argparse.Namespace) -> int:
         wires = Wires(client, compiled)
         wires.begin()
         owner.touch = touch
+        owner.alive = wires.alive
         walk = Walk(args.file, wires, owner, steps, answers, GROUPS.get(args.only, ()))
         try:
             outcome = walk.go()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import queue
 import shutil
 import signal
@@ -32,6 +33,7 @@ class Owner:
         self._lines = lines
         self._out = out
         self.touch: Callable[[str], bool] | None = None  # on a virtual board: close an input by its name
+        self.alive: Callable[..., None] = lambda *_: None  # called over and over while the owner thinks
         self.wait_s = wait_s
         self.is_terminal = lines.isatty()
         self._said: list[str] = []  # since the last answer
@@ -64,12 +66,15 @@ class Owner:
     def line(self, wait_s: float | None = None) -> str | None:
         """The next line; None when none came in time. The end of the input means quit."""
         if not self.is_terminal:
+            self.alive(math.inf)
             text = self._lines.readline()
+            self.alive()
             if not text:
                 raise Turn(QUIT)
             return text.strip()
         try:
             while True:
+                self.alive()
                 try:
                     found = self._queue.get(timeout=LOOK_S if wait_s is None else wait_s)
                 except queue.Empty:

@@ -60,6 +60,7 @@ class Wires:
         self._confirmed_at = 0.0
         self._said: set[int] = set()  # inputs told since they last opened
         self._watch = Watch(client.watch)
+        self.alive = client.on_poll = self._watch.alive
         self._unwatched = 0  # as the board counts it
         self.went_off = False  # records() has seen it; whoever tells it sets it back
 
