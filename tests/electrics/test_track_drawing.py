@@ -116,7 +116,8 @@ def test_the_list_has_what_the_pages_ask_for() -> None:
     listed = {(part.what, part.rating) for part in parts}
     assert ("N-channel MOSFET, small", "48 V or more, threshold 0.4 V to 1.5 V") in listed  # twice 24 V
     assert ("N-channel MOSFET, small", "20 V or more, threshold 0.4 V to 1.5 V") in listed
-    assert ("track switch", "on and off, 2 A") in listed
+    assert ("track switch", "on and off, 4 A") in listed  # two trains of 1 A, twice
+    assert ("relay for a feed", "normally open, 4 A, 5 V coil") in listed  # that of the track feed
     metres = 1.1 * sum(run.length_m for run in found.runs)
     assert ("wire, twisted pair", f"0.5 mm2, {-(-metres // 1):.0f} m") in listed
     reset = [part for part in parts if part.why.startswith("reset: from RUN (pin 30)")]

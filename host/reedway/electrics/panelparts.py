@@ -28,7 +28,7 @@ def panel_parts(rows: list[Row]) -> list[Part]:
     found: list[Part] = []
     if lamps:
         found += [
-            Part(_registers(lamps), "shift register, 8 outputs with latch", "74HC595", "lamps; at 3.3 V"),
+            Part(registers_of(lamps), "shift register, 8 outputs with latch", "74HC595", "lamps; at 3.3 V"),
             Part(len(lamps), "LED", "2 V, 3 mA", "lamps of the panel"),
             resistor(len(lamps), "470 ohm", "one for each lamp"),
         ]
@@ -41,17 +41,20 @@ def panel_parts(rows: list[Row]) -> list[Part]:
     operated = sum(not on_register(row) for row in panel)
     if panel:
         found += [
-            Part(_registers(panel), "shift register, 8 inputs", "74HC165", "switches, buttons; at 3.3 V"),
+            Part(registers_of(panel), "shift register, 8 inputs", "74HC165", "switches, buttons; at 3.3 V"),
             Part(operated, "switch or push button", "normally open", "panel"),
             resistor(operated, "10 kohm", "one for each switch and button"),
         ]
-    registers = sum(_registers(some) for some in (lamps, panel) if some)
+    registers = registers_of(lamps) + registers_of(panel)
     if registers:
         found.append(Part(registers, "capacitor", "100 nF, ceramic", "at each register's supply"))
     return found
 
 
-def _registers(rows: list[Row]) -> int:
+def registers_of(rows: list[Row]) -> int:
+    """How many registers these places reach over."""
+    if not rows:
+        return 0
     return math.ceil((max(row.where for row in rows) + 1) / REGISTER_BITS)
 
 

@@ -7,6 +7,7 @@ import math
 from reedlogic import boardfile as b
 from reedway.boardfile.pintable import Row
 from reedway.electrics import limits
+from reedway.electrics.feedload import TRACK_FEED, load_a, trains_at_once, usual_fuse
 from reedway.electrics.panelparts import arm_parts, on_register, panel_parts
 from reedway.electrics.parts import Wired, feed_part_of, sensor_part_of
 from reedway.electrics.shopping import Part, merged, rated_a, rated_v, resistor
@@ -212,31 +213,31 @@ def _relay_drivers(count: int) -> list[Part]:
 
 
 def _feeds(layout: Layout, rows: list[Row]) -> list[Part]:
-    """A relay, its driver and a fuse for each block, and for the track feed."""
+    """A relay, its driver and a fuse for each block, and for the track feed, which carries all trains."""
     feeds = [row.what.removeprefix("block ") for row in rows if row.role == b.P_FEED]
     if not feeds:
         return []
-    amps, fuses = 1.0, []
+    relays, fuses = [], []
     for name in feeds:
-        part = feed_part_of(layout.electrics, name)
-        what = "the track feed" if name == "track feed" else name
-        if part is not None:
-            amps = max(amps, part.current_a)
-        if part is not None and part.fuse:
-            rating = f"{part.fuse.letter} {part.fuse.rating_a:g} A"
-            fuses.append(Part(1, "fuse and holder", rating, f"feed of {what}"))
-        else:
-            fuses.append(Part(1, "fuse and holder", "not above what its wire bears", f"feed of {what}"))
-    contact = Part(
-        len(feeds),
-        "relay for a feed",
-        f"normally open, {rated_a(2 * amps)}, 5 V coil",
-        "twice a train's current",
-    )
+        amps = load_a(layout, name)
+        all_trains = name == TRACK_FEED and trains_at_once(layout) > 1
+        why = "track feed: twice all trains' current" if all_trains else "twice a train's current"
+        relays.append(Part(1, "relay for a feed", f"normally open, {rated_a(2 * amps)}, 5 V coil", why))
+        fuses.append(_fuse(layout, name))
+    most = max(load_a(layout, name) for name in (*feeds, TRACK_FEED))
     hand = Part(
         1,
         "track switch",
-        f"on and off, {rated_a(2 * amps)}",
+        f"on and off, {rated_a(2 * most)}",
         "from the throttle: the hand's own stop, in reach",
     )
-    return [contact, *_relay_drivers(len(feeds)), *fuses, hand]
+    return [*relays, *_relay_drivers(len(feeds)), *fuses, hand]
+
+
+def _fuse(layout: Layout, feed: str) -> Part:
+    part = feed_part_of(layout.electrics, feed)
+    what = f"feed of {'the track feed' if feed == TRACK_FEED else feed}"
+    if part is not None and part.fuse:
+        return Part(1, "fuse and holder", f"{part.fuse.letter} {part.fuse.rating_a:g} A", what)
+    rating = usual_fuse(load_a(layout, feed)) or "more than usual"
+    return Part(1, "fuse and holder", rating, f"{what}: not described, see above")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reedway.electrics import limits
 from reedway.electrics.model import Source
+from reedway.electrics.parts import source_of
 from reedway.electrics.shopping import Part
 from reedway.electrics.units import shown
 from reedway.electrics.wirechecks import cold_current_a
@@ -23,6 +24,10 @@ def source_parts(layout: Layout) -> list[Part]:
         if source.fuse:
             rating = f"{source.fuse.letter} {source.fuse.rating_a:g} A"
             found.append(Part(1, "fuse and holder", rating, f"source {source.name}"))
+    if any(source_of(layout, turnout) is None for turnout in layout.turnouts):
+        found.append(
+            Part(1, "coil supply, bank and fuse", "not known", "describe the source: hardware/measuring.md")
+        )
     return found
 
 

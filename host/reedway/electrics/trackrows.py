@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from reedlogic import boardfile as b
+from reedway.electrics.feedload import TRACK_FEED
 from reedway.electrics.parts import feed_part_of
 from reedway.electrics.wiring import Wiring
 
-TRACK_FEED = "track feed"
 REST = "all other rails"
 
 

@@ -6,6 +6,7 @@ from itertools import combinations
 
 from reedway.electrics import coils, copper, fuses, limits, relays
 from reedway.electrics.driverchecks import PIN_V_MAX, driver_refusals, driver_warnings
+from reedway.electrics.feedload import TRACK_FEED, trains_at_once
 from reedway.electrics.fuserows import fuse_row
 from reedway.electrics.model import Cable, FeedPart
 from reedway.electrics.parts import Wired, feed_part_of, sensor_part_of
@@ -17,7 +18,6 @@ from reedway.problems import Complaint
 PINS_A_MAX = 0.050
 PIN_A_MAX = 0.012
 PIN_A_USUAL = 0.004  # the drive a pin has at reset
-TRACK_FEED = "track feed"
 FEEDS_MS_APART = 60  # relay release with a diode and bounce, worst of the data sheets read: 51.5 ms
 INTERNAL_PULL_OHM = 50_000.0  # weakest pull-up or pull-down of a pin: 50 to 80 kohm
 
@@ -25,7 +25,7 @@ INTERNAL_PULL_OHM = 50_000.0  # weakest pull-up or pull-down of a pin: 50 to 80 
 def fuse_of_all_trains(layout: Layout) -> list[Complaint]:
     """The track feed's fuse stands before every train that may run at the same time."""
     rails = feed_part_of(layout.electrics, TRACK_FEED)
-    trains = len(layout.stock.trains)
+    trains = trains_at_once(layout)
     if layout.track_feed is None or rails is None or rails.fuse is None or trains < 2:
         return []
     total = trains * rails.current_a

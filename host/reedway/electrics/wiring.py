@@ -9,10 +9,12 @@ from reedlogic import boardfile as b
 from reedway.boardfile.numbering import Numbering
 from reedway.boardfile.pintable import Row, pin_rows
 from reedway.electrics import limits, wires
+from reedway.electrics.feedload import TRACK_FEED, advice, load_a
 from reedway.electrics.fuserows import FuseRow, fuse_rows, fuse_text
 from reedway.electrics.model import Cable
 from reedway.electrics.parts import feed_part_of, sensor_part_of
 from reedway.electrics.partslist import parts, wire_parts
+from reedway.electrics.rail import RAIL_MA_MAX, Load, rail_loads, rail_ma, rail_text
 from reedway.electrics.shopping import Part
 from reedway.electrics.units import shown
 from reedway.electrics.wirechecks import Checks, cold_current_a
@@ -67,6 +69,8 @@ class Wiring:
     runs: list[WireRun]
     bare: list[str]  # wires whose length nothing in the file gives
     fuses: list[FuseRow]
+    unfused: list[str]  # feeds and supplies without a fuse, and the lines that would give it
+    rail: list[Load]  # what hangs on the board's 3.3 V
     parts: list[Part]
     refused: list[Complaint]
     warned: list[Complaint]
@@ -83,7 +87,10 @@ def wire(layout: Layout) -> Wiring:
         lengths[run.wire_mm2] = lengths.get(run.wire_mm2, 0.0) + run.length_m
     listed = [*parts(layout, rows), *wire_parts(lengths)]
     bare = _bare(terminals, runs)
-    return Wiring(layout, terminals, runs, bare, fuse_rows(layout), listed, checks.refused, checks.warned)
+    fuses, rail = fuse_rows(layout), rail_loads(layout, rows)
+    return Wiring(
+        layout, terminals, runs, bare, fuses, advice(layout), rail, listed, checks.refused, checks.warned
+    )
 
 
 def _bare(terminals: list[Terminal], runs: list[WireRun]) -> list[str]:
@@ -123,10 +130,9 @@ def _runs(layout: Layout) -> list[WireRun]:
         feed = feed_part_of(layout.electrics, block.name)
         if feed:
             found.append(_run(f"feed of block {block.name}", feed.cable, feed.current_a))
-    feed = feed_part_of(layout.electrics, "track feed") if layout.track_feed else None
+    feed = feed_part_of(layout.electrics, TRACK_FEED) if layout.track_feed else None
     if feed:
-        trains = max([1, *(len(start.trains_at) for start in layout.starts)])
-        found.append(_run("feed of track feed", feed.cable, trains * feed.current_a))
+        found.append(_run("feed of track feed", feed.cable, load_a(layout, TRACK_FEED)))
     return found
 
 
@@ -144,11 +150,25 @@ def as_json(found: Wiring) -> dict[str, Any]:
         "wires": [asdict(one) for one in found.runs],
         "wires_not_described": found.bare,
         "fuses": [{**asdict(row), "saved": row.saved} for row in found.fuses],
+        "fuses_not_described": found.unfused,
+        "rail_3v3_ma": {"most": rail_ma(found.rail), "allowed": RAIL_MA_MAX},
         "parts": [asdict(one) for one in found.parts],
         "refused": [asdict(one) for one in sorted(found.refused)],
         "warned": [asdict(one) for one in sorted(found.warned)],
         "cautions": list(CAUTIONS),
     }
+
+
+def _bare_text(bare: list[str]) -> list[str]:
+    """Coils and feeds carry amperes; only what merely tells the board something may have thin wires."""
+    strong = [what for what in bare if what.startswith(("turnout ", "block ", TRACK_FEED))]
+    thin = [what for what in bare if what not in strong]
+    lines = []
+    if strong:
+        lines.append(f"  length not described: {', '.join(strong)}; 0.5 mm2 or more, twisted")
+    if thin:
+        lines.append(f"  length not described: {', '.join(thin)}; thin pairs do (hardware/sensors.md)")
+    return lines
 
 
 def text(found: Wiring) -> list[str]:
@@ -168,10 +188,13 @@ def text(found: Wiring) -> list[str]:
         f"{shown(run.current_a, 'A'):>9}  loses {shown(run.drop_v, 'V')}"
         for run in found.runs
     ]
-    if found.bare:
-        lines.append(f"  length not described: {', '.join(found.bare)}; thin pairs do (hardware/sensors.md)")
+    lines += _bare_text(found.bare)
     if found.fuses:
         lines += ["", "fuses against their wires", *(f"  {fuse_text(row)}" for row in found.fuses)]
+    if found.unfused:
+        lines += ["", "fuses that the file does not give", *(f"  {line}" for line in found.unfused)]
+    if found.rail:
+        lines += ["", rail_text(found.rail)]
     lines += ["", "parts, by generic type"]
     lines += [f"  {part.count:>3} x {part.what}: {part.rating} ({part.why})" for part in found.parts]
     for title, complaints in (("cannot work", found.refused), ("warnings", found.warned)):
