@@ -315,8 +315,9 @@ def joined_boxes(svg):
 
 
 @pytest.mark.parametrize("example", EXAMPLES)
-def test_the_arm_switch_lies_between_the_supply_and_the_coils(example):
-    found = wiring.wire(made.layout(made.section(feed=made.FEED), example))
+@pytest.mark.parametrize("electrics", [made.section(feed=made.FEED), made.section(source=""), ""])
+def test_the_arm_switch_lies_between_the_supply_and_the_coils(example, electrics):
+    found = wiring.wire(made.layout(electrics, example))
     svg = diagram.drawing(found)
     touching = joined_boxes(svg)
     if any(one.role == b.P_ARM for one in found.terminals):

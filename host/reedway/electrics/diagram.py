@@ -209,15 +209,13 @@ def _outputs(found: Wiring) -> list[Chain]:
         if wired.part.by_relay
         for position in (wired.turnout.first, wired.turnout.second)
     }
-    fed = {what for row in supply_rows(found) for what in row.outputs}
     lamps = [one.what.removeprefix("lamp ") for one in found.terminals if one.role == b.P_LAMP]
     chains = []
     for one in found.terminals:
         if one.role == b.P_COIL:
             name = one.what.removeprefix("turnout ")
             load = ["relay + diode", f"coil {name}"] if one.what in relayed else [f"coil {name} + diode"]
-            unknown = [] if one.what in fed else ["source not described"]
-            chains.append(Chain(_short(one), [DRIVER_PARTS, *load, *unknown], "coil", one.what))
+            chains.append(Chain(_short(one), [DRIVER_PARTS, *load], "coil", one.what))
         elif one.role in (b.P_FEED, b.P_SUPPLY):
             relay = f"relay of {one.terminal} + diode"
             chains.append(Chain(_short(one), [DRIVER_PARTS, relay], "feed"))

@@ -56,5 +56,5 @@ def rail_ma(loads: list[Load]) -> float:
 def rail_text(loads: list[Load]) -> str:
     """The sum as a sentence, with what it is made of."""
     made = [f"{one.count} {one.what} {shown(one.count * one.each_ma, 'mA', 2)}" for one in loads]
-    most = f"{rail_ma(loads):.0f} mA at most of {RAIL_MA_MAX:.0f} mA"
-    return f"3.3 V of the board (pin 36): {most} ({', '.join(made)})"
+    most = f"at most {rail_ma(loads):.0f} mA of the {RAIL_MA_MAX:.0f} mA that it may give"
+    return f"3.3 V of the board (pin 36): {most}: {', '.join(made)}"

@@ -9,8 +9,10 @@ from reedway.electrics.model import Source
 from reedway.electrics.parts import source_of
 from reedway.electrics.units import shown
 from reedway.electrics.wiring import Wiring
+from reedway.layout.model import Turnout
 
 ARM_SWITCH = "arm switch"
+NO_FUSE = "fuse not described"
 
 
 @dataclass(frozen=True)
@@ -24,25 +26,32 @@ class SupplyRow:
 
 
 def supply_rows(found: Wiring) -> list[SupplyRow]:
-    """A row for every source that feeds a turnout, in file order."""
+    """A row for every source that feeds a turnout, and one for turnouts whose source is not described."""
     rows = []
     for source in found.layout.electrics.sources:
         fed = [turnout for turnout in found.layout.turnouts if source_of(found.layout, turnout) is source]
         if fed:
-            outputs = [f"turnout {one.name} to {place}" for one in fed for place in (one.first, one.second)]
             boxes, end = _chain(found, source, {one.supply.text for one in fed if one.supply})
-            rows.append(SupplyRow(source.name, boxes, end, outputs))
+            rows.append(SupplyRow(source.name, boxes, end, _outputs(fed)))
+    rest = [turnout for turnout in found.layout.turnouts if source_of(found.layout, turnout) is None]
+    if rest:
+        arm = [ARM_SWITCH] if any(one.role == b.P_ARM for one in found.terminals) else []
+        boxes = ["coil supply: not described", NO_FUSE, *arm, "charging resistor", "bank: not described"]
+        rows.append(SupplyRow("", boxes, "bank +", _outputs(rest)))
     return rows
+
+
+def _outputs(fed: list[Turnout]) -> list[str]:
+    return [f"turnout {one.name} to {place}" for one in fed for place in (one.first, one.second)]
 
 
 def _chain(found: Wiring, source: Source, supplies: set[str]) -> tuple[list[str], str]:
     kind = "AC" if source.alternating else "DC"
     name = source.name if source.name.endswith("supply") else f"{source.name} supply"
     boxes = [f"{name}: {shown(source.voltage_v, 'V')} {kind}"]
-    end = "AC hot" if source.alternating else "supply +"
-    if source.fuse:
-        boxes.append(f"fuse {source.fuse.letter} {source.fuse.rating_a:g} A")
-        end = f"fused {'hot' if source.alternating else 'supply +'}"
+    fuse = source.fuse
+    boxes.append(f"fuse {fuse.letter} {fuse.rating_a:g} A" if fuse else NO_FUSE)
+    end = f"fused {'hot' if source.alternating else 'supply +'}"
     boxes += [
         f"contact of {one.what}"
         for one in found.terminals

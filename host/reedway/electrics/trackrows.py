@@ -5,6 +5,7 @@ from __future__ import annotations
 from reedlogic import boardfile as b
 from reedway.electrics.feedload import TRACK_FEED
 from reedway.electrics.parts import feed_part_of
+from reedway.electrics.supplyrows import NO_FUSE
 from reedway.electrics.wiring import Wiring
 
 REST = "all other rails"
@@ -32,4 +33,4 @@ def track_rows(found: Wiring) -> tuple[list[str], list[list[str]]]:
 
 def _fuse(found: Wiring, name: str) -> str:
     part = feed_part_of(found.layout.electrics, name)
-    return f"fuse {part.fuse.letter} {part.fuse.rating_a:g} A" if part and part.fuse else "fuse not described"
+    return f"fuse {part.fuse.letter} {part.fuse.rating_a:g} A" if part and part.fuse else NO_FUSE
