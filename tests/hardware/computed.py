@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 
-from hardware.netlist import BY_NAME, farad, ohm
-from reedway.electrics import capacitors, coils, copper, fuses, relays, wires
+from hardware.netlist import BY_NAME, HARDWARE, farad, ohm
+from reedlogic import boardfile as b
+from reedway.boardfile.pintable import Row
+from reedway.electrics import capacitors, coils, copper, fuses, rail, relays, wires, wiring
+from reedway.layout.load import load, load_bytes
 
 PIN_HIGH_V = 2.62  # RP2040 data sheet: least output voltage
 SUPPLY_V = 3.3
@@ -99,6 +102,24 @@ STUCK = fuses.saves_coil(fuses.Fuse("T", 1.0), coils.Coil(4.5, COIL.heat_j_k, 10
 PULL = part_ohm("coil-transistor", "R2")
 LAMP_A = (SUPPLY_V - 2.0) / part_ohm("lamps", "R2")
 
+
+def rail_of(example: str) -> float:
+    """Load of an example layout on the board's 3.3 V, in mA."""
+    return rail.rail_ma(wiring.wire(load(str(HARDWARE.parent / "config" / f"{example}.yaml"))).rail)
+
+
+def rail_most() -> float:
+    """26 Hall sensors, 30 lamps and 24 contacts that each have the circuit of a sensor."""
+    halls = [Row("sensor", n, b.P_INPUT, n, "in", "none", 1, "sensor N") for n in range(26)]
+    lamps = [Row("lamp", n, b.P_LAMP, n, "out", "none", 0, "lamp") for n in range(30)]
+    panel = [Row("panel", n, b.P_PANEL, n, "in", "none", 1, "contact c") for n in range(24)]
+    arm = [Row("arm", 28, b.P_ARM, 0, "out", "none", 0, "arm line")]
+    words = "layout: Halls\nboard: pico\nsensors: {N: {terminal: sensor 1}}\n"
+    kind = "electrics: {sensor_parts: {Hall: {kind: hall, lies: across}}}\n"
+    layout = load_bytes("halls.yaml", f"reedway: 1\n{words}{kind}".encode())
+    return rail.rail_ma(rail.rail_loads(layout, [*halls, *lamps, *panel, *arm]))
+
+
 # Mark: (value, unit, decimals). The text beside the mark must have the value so rounded.
 VALUES: dict[str, tuple[float, str, int]] = {
     "pull-current": (SUPPLY_V / PULL * 1e3, "mA", 2),
@@ -138,5 +159,8 @@ VALUES: dict[str, tuple[float, str, int]] = {
     "alpha": (100 * copper.ALPHA_1_K, "%", 3),
     "warmed": (copper.temperature_from_resistance_c(4.5, 20, 4.64) - 20, "K", 0),
     "lamp-current": (LAMP_A * 1e3, "mA", 1),
+    "panel-contact": (SUPPLY_V / part_ohm("panel", "R1") * 1e3, "mA", 2),
+    "rail-pairs": (rail_of("three-trains-pairs"), "mA", 0),
+    "rail-most": (rail_most(), "mA", 0),
     "lamp-eight": (8 * LAMP_A * 1e3, "mA", 0),
 }
