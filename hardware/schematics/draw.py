@@ -1,13 +1,22 @@
-"""Draws the schematics beside it from the circuits in ../netlists: `pip install schemdraw`, then run this."""
+"""Draws the schematics beside it, values from ../netlists: `pip install schemdraw pyyaml`, then run this."""
 
 from pathlib import Path
 
 import schemdraw
 import schemdraw.elements as elm
+import yaml
 
 HERE = Path(__file__).parent
 schemdraw.use("svg")
 schemdraw.config(fontsize=11, unit=2.6, margin=0.7)
+
+
+values = {}  # of the circuit that is being drawn: part -> "10 kohm"
+
+
+def word(name):
+    """A part's name and its value, as it stands in the drawing."""
+    return f"{name} {values[name]}" if values.get(name) else name
 
 
 def pin(name):
@@ -33,9 +42,9 @@ def driver(names, pin_name, x=0, y=0):
     """Pin, gate resistor, pull-down, transistor to ground; returns the drain's place."""
     r_gate, r_pull, transistor = names
     elm.Dot(open=True).at((x, y)).label(pin_name, "left")
-    elm.Resistor().right().label(f"{r_gate}")
+    elm.Resistor().right().label(word(r_gate))
     gate = elm.Dot()
-    elm.Resistor().down().at(gate.center).label(f"{r_pull}", "bottom").length(2.2)
+    elm.Resistor().down().at(gate.center).label(word(r_pull), "bottom").length(2.2)
     elm.Ground()
     elm.Line().right().at(gate.center).length(1.6)
     body = elm.NFet().reverse().theta(0).anchor("gate").label(transistor, "right", ofst=(0.1, 0))
@@ -129,15 +138,15 @@ def track_feed_chain():
 def sensor_input(x=0, y=0, clamps=True):
     """Pull-up on the line, series resistor, capacitor and clamps at the pin; starts at the line."""
     line = elm.Dot().at((x, y))
-    elm.Resistor().up().at(line.center).label("R1", "top").length(2)
+    elm.Resistor().up().at(line.center).label(word("R1"), "top").length(2)
     rail("3.3 V")
-    elm.Resistor().right().at(line.center).label("R2")
+    elm.Resistor().right().at(line.center).label(word("R2"))
     node = elm.Dot()
-    elm.Capacitor().down().at(node.center).label("C1", "bottom").length(2)
+    elm.Capacitor().down().at(node.center).label(word("C1"), "bottom").length(2)
     elm.Ground()
     last = node
     if clamps:
-        elm.Line().right().at(node.center).length(1.8)
+        elm.Line().right().at(node.center).length(2.6)
         last = elm.Dot()
         elm.Diode().up().at(last.center).label("D1", "bottom").length(2)
         rail("3.3 V")
@@ -176,8 +185,8 @@ def sensor_hall():
     elm.Line().right().at(chip.ground).length(0.6)
     elm.Line().down().length(0.6)
     elm.Ground()
-    elm.Dot(open=True).at((chip.supply[0] - 5.4, chip.supply[1] + 0.6)).label("3.3 V", "top")
-    elm.Capacitor().down().label("C2", "bottom").length(2)
+    elm.Dot(open=True).at((chip.supply[0] - 6.4, chip.supply[1] + 0.6)).label("3.3 V", "top")
+    elm.Capacitor().down().label(word("C2"), "bottom").length(2)
     elm.Ground()
 
 
@@ -192,7 +201,7 @@ def detector_opto():
     elm.Wire("-|").at(opto.anode).to(plus)
     elm.Wire("-|").at(opto.cathode).to(minus)
     elm.Diode().up().at(minus).to(plus).label("D3", "top")
-    elm.Resistor().left().at(plus).label("R3")
+    elm.Resistor().left().at(plus).label(word("R3"))
     elm.Switch().left().label("S1")
     elm.Dot(open=True).label("detector live", "left")
     elm.Line().left().at(minus).length(5.2)
@@ -202,17 +211,17 @@ def detector_opto():
 def charge_pump(names, x, y):
     """Arm pin, pump capacitor, two diodes, store, bleeder, lower transistor; returns its drain."""
     elm.Dot(open=True).at((x, y)).label("arm pin", "left")
-    elm.Capacitor().right().label(names["pump"])
+    elm.Capacitor().right().label(word(names["pump"]))
     pump = elm.Dot()
     elm.Diode().up().at((pump.center[0], pump.center[1] - 2)).label(names["low"], "bottom").length(2)
     elm.Ground().at((pump.center[0], pump.center[1] - 2))
     elm.Diode().right().at(pump.center).label(names["over"])
     held = elm.Dot().label("held", "top")
-    elm.Capacitor().down().at(held.center).label(names["store"], "bottom").length(2)
+    elm.Capacitor().down().at(held.center).label(word(names["store"]), "bottom").length(2)
     elm.Ground()
-    elm.Line().right().at(held.center).length(1.8)
+    elm.Line().right().at(held.center).length(2.4)
     node = elm.Dot()
-    elm.Resistor().down().at(node.center).label(names["bleed"], "bottom").length(2)
+    elm.Resistor().down().at(node.center).label(word(names["bleed"]), "bottom").length(2)
     elm.Ground()
     elm.Line().right().at(node.center).length(1.8)
     low = elm.NFet().reverse().theta(0).anchor("gate").label(names["lower"], "right", ofst=(0.1, 0))
@@ -224,9 +233,9 @@ def charge_pump(names, x, y):
 
 def arm_switch(names, drain):
     """Fuse, the P-channel switch above a lower transistor's drain; returns the switch's drain."""
-    elm.Resistor().up().at(drain).label(names["pull"], "top").length(2)
+    elm.Resistor().up().at(drain).label(word(names["pull"]), "top").length(2)
     upper = elm.Dot()
-    elm.Resistor().up().at(upper.center).label(names["hold"], "top").length(2.4)
+    elm.Resistor().up().at(upper.center).label(word(names["hold"]), "top").length(2.4)
     top = elm.Dot().label("fused supply +", "top")
     elm.Fuse().left().at(top.center).label(names["fuse"], "bottom", ofst=0.3).length(3.6)
     elm.Dot(open=True).label("supply +", "left")
@@ -260,13 +269,13 @@ def arm_line():
 
 def bank_parts(charge, store, bleed):
     """Charging resistor to the right from here, the bank and its bleeder; returns the bank's upper end."""
-    elm.Resistor().right().label(charge)
+    elm.Resistor().right().label(word(charge))
     top = elm.Dot()
-    elm.Capacitor(polar=True).down().at(top.center).label(store, "bottom")
+    elm.Capacitor(polar=True).down().at(top.center).label(word(store), "bottom")
     elm.Ground()
-    elm.Line().right().at(top.center).length(2)
+    elm.Line().right().at(top.center).length(3)
     far = elm.Dot()
-    elm.Resistor().down().at(far.center).label(bleed, "bottom")
+    elm.Resistor().down().at(far.center).label(word(bleed), "bottom")
     elm.Ground()
     return far
 
@@ -309,14 +318,14 @@ def lamps():
     for name, _, _ in sides:
         signal(chip, name)
     elm.Line().right().at(chip.out).length(0.5)
-    elm.Resistor().right().label("R2")
+    elm.Resistor().right().label(word("R2"))
     elm.LED().right().label("D1", "top")
     elm.Ground()
     elm.Line().right().at(chip.clear).length(0.6)
     elm.Dot(open=True).label("3.3 V", "right")
     elm.Line().right().at(chip.enable).length(2)
     off = elm.Dot()
-    elm.Resistor().right().at(off.center).label("R1", "top")
+    elm.Resistor().right().at(off.center).label(word("R1"), "top")
     elm.Dot(open=True).label("3.3 V", "right")
     elm.Line().down().at(off.center).length(0.8)
     body = elm.NFet().reverse().theta(0).anchor("drain").label("Q1", "right", ofst=(0.1, 0))
@@ -324,12 +333,12 @@ def lamps():
     letters(body)
     elm.Line().left().at(body.gate).length(1.2)
     held = elm.Dot()
-    elm.Resistor().down().at(held.center).label("R3", "bottom").length(1.8)
+    elm.Resistor().down().at(held.center).label(word("R3"), "bottom").length(1.8)
     elm.Ground()
     elm.Line().left().at(held.center).length(1.2)
     elm.Dot(open=True).label("held", "left")
     elm.Dot(open=True).at((10.4, 0)).label("3.3 V", "top")
-    elm.Capacitor().down().label("C1", "bottom").length(1.8)
+    elm.Capacitor().down().label(word("C1"), "bottom").length(1.8)
     elm.Ground()
 
 
@@ -354,13 +363,13 @@ def panel():
         elm.Dot(open=True).label("3.3 V", "right")
     elm.Line().right().at(chip.right4).length(3.2)
     line = elm.Dot()
-    elm.Resistor().up().at(line.center).label("R1", "bottom").length(2)
+    elm.Resistor().up().at(line.center).label(word("R1"), "bottom").length(2)
     rail("3.3 V")
     elm.Line().right().at(line.center).length(1.4)
     elm.Switch().down().label("S1", "bottom").length(2)
     elm.Ground()
     elm.Dot(open=True).at((line.center[0] + 4, line.center[1] + 1)).label("3.3 V", "top")
-    elm.Capacitor().down().label("C1", "bottom").length(2)
+    elm.Capacitor().down().label(word("C1"), "bottom").length(2)
     elm.Ground()
 
 
@@ -454,6 +463,11 @@ CIRCUITS = (
 def main():
     for circuit in CIRCUITS:
         name = circuit.__name__.replace("_", "-")
+        parts = yaml.safe_load((HERE.parent / "netlists" / f"{name}.yaml").read_text(encoding="utf-8"))[
+            "parts"
+        ]
+        values.clear()
+        values.update({part: str(what.get("value", "")) for part, what in parts.items()})
         with schemdraw.Drawing(file=str(HERE / f"{name}.svg"), show=False):
             circuit()
 

@@ -99,7 +99,8 @@ def test_a_named_end_is_not_drawn_on_ground_or_on_another_name(name: str) -> Non
 def test_the_check_sees_an_end_on_ground() -> None:
     """The drawing of the bank as it once was: *bank +* at the foot of the bleeder."""
     svg = (HARDWARE / "schematics" / "bank.svg").read_text(encoding="utf-8")
-    foot = 'cx="165.6" cy="93.6" r="2.7" style="stroke:black;fill:white;"'
+    x, y = [path[0][0] for path in strokes(ElementTree.fromstring(svg)) if is_ground(path)][-1]
+    foot = f'cx="{x}" cy="{y}" r="2.7" style="stroke:black;fill:white;"'
     moved = svg.replace("</svg>", f"<circle {foot}/></svg>")
-    labels = [*texts("bank")[0], ("moved", 160.0, 80.0, 172.0, 86.0)]
+    labels = [*texts("bank")[0], ("moved", x - 6, y - 14, x + 6, y - 8)]
     assert {"ground", "moved"} in joined_ends(moved, labels)

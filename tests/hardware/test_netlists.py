@@ -159,8 +159,10 @@ def test_every_throttle_and_turnout_feed_has_a_fuse():
 def test_the_drawing_shows_every_part(circuit):
     drawing = HARDWARE / "schematics" / f"{circuit.name}.svg"
     text = drawing.read_text(encoding="utf-8")
-    for name in circuit.parts:
+    for name, part in circuit.parts.items():
         assert f">{name}" in text, f"{name} is not in {drawing.name}"
+        if "value" in part:
+            assert f">{name} {part['value']}<" in text, f"{name} in {drawing.name} has another value"
 
 
 def spoiled(name: str) -> Circuit:
