@@ -59,3 +59,27 @@ def test_nobody_catches_everything() -> None:
 @pytest.mark.parametrize("line", ["except:", "  except Exception:", "except (A, BaseException) as e:"])
 def test_such_a_line_is_seen(line: str) -> None:
     assert CATCHES_ALL.match(line) and not CATCHES_ALL.match("except (OSError, MyException) as error:")
+
+
+def bare_parts(path) -> list[str]:  # type: ignore[no-untyped-def]
+    """Parts of a plan taken by number; words.py has a name for each."""
+    found = []
+    for node in ast.walk(source.tree(path)):
+        if isinstance(node, ast.Subscript) and isinstance(node.slice, ast.Constant):
+            whole = getattr(node.value, "attr", getattr(node.value, "id", ""))
+            if whole == "plan" and isinstance(node.slice.value, int):
+                found.append(f"{source.name(path)}:{node.lineno}")
+    return found
+
+
+def test_the_host_takes_parts_of_a_plan_by_name() -> None:
+    assert [one for path in source.files("host") for one in bare_parts(path)] == []
+
+
+def test_a_bare_number_is_seen(tmp_path, monkeypatch) -> None:  # type: ignore[no-untyped-def]
+    planted = tmp_path / "bad.py"
+    planted.write_text(
+        '"""Bad."""\na = plan[7]\nb = self.plan[0][1]\nc = plan[w.PLAN_TIMERS][2]\nd = row[1]\n'
+    )
+    monkeypatch.setattr(source, "ROOT", tmp_path)
+    assert bare_parts(planted) == ["bad.py:2", "bad.py:3"]

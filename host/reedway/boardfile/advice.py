@@ -33,7 +33,7 @@ class _Uses:
                 self.events.add(rule.event.number)
             for act in rule.acts:
                 self.done |= {(act.op, act.word, i) for i in range(w.WORD_BITS) if act.mask >> i & 1}
-        self.starts = compiled.plan[16]
+        self.starts = compiled.plan[w.PLAN_STARTS]
         for conditions, *_ in self.starts:
             self.read |= {bit for bit, _ in literals_of(conditions)}
 
@@ -104,7 +104,7 @@ def _starts(layout: Layout, compiled: Compiled) -> Found:
     lines += [thing.line for thing in layout.blocks]
     if lines and not layout.starts:
         yield lines[0], "there are no starts, so nothing can be started; add one under starts"
-    wanted = [set(literals_of(start[0])) for start in compiled.plan[16]]
+    wanted = [set(literals_of(start[0])) for start in compiled.plan[w.PLAN_STARTS]]
     for i, start in enumerate(layout.starts):
         before = next((k for k in range(i) if wanted[k] <= wanted[i]), None)
         if before is not None:

@@ -33,9 +33,9 @@ class _Keeper:
     """What the coil keeper waits for, without its heat budget."""
 
     def __init__(self, plan: tuple[Any, ...], free_ms: int, ready_ms: list[int]) -> None:
-        self.turnouts = plan[7]
-        self.supplies = plan[8]
-        self.pause_ms = plan[0][1]
+        self.turnouts = plan[w.PLAN_TURNOUTS]
+        self.supplies = plan[w.PLAN_SUPPLIES]
+        self.pause_ms = plan[w.PLAN_LIMITS][1]
         self.free_ms = free_ms  # from then on it may begin the next pulse
         self.ready_ms = ready_ms  # of each supply
         self.now_ms = 0
@@ -64,16 +64,16 @@ def throw_time(plan: tuple[Any, ...], turnouts: list[int], worst: bool) -> Throw
     Worst: the longest pulse of the layout has just begun, and each position contact agrees only in the last
     moment after the second pulse.
     """
-    free_ms, ready_ms = _just_begun(plan) if worst else (0, [0] * len(plan[8]))
+    free_ms, ready_ms = _just_begun(plan) if worst else (0, [0] * len(plan[w.PLAN_SUPPLIES]))
     keeper = _Keeper(plan, free_ms, ready_ms)
     left = sorted(set(turnouts))
     steps: list[Step] = []
     done_ms = 0
     while left:
         outstanding = sum(1 << turnout for turnout in left)
-        may = [i for i in left if not plan[7][i][4] & outstanding]
+        may = [i for i in left if not plan[w.PLAN_TURNOUTS][i][4] & outstanding]
         turnout = min(may, key=lambda i: (keeper.begins(i), i))
-        contact_ms = plan[7][turnout][10] if worst and has_contact(plan, turnout) else 0
+        contact_ms = plan[w.PLAN_TURNOUTS][turnout][10] if worst and has_contact(plan, turnout) else 0
         steps.append(keeper.pulse(turnout, False))
         if contact_ms:
             steps[-1] = _with_contact(steps[-1], contact_ms)
@@ -92,15 +92,15 @@ def _with_contact(step: Step, contact_ms: int) -> Step:
 
 
 def has_contact(plan: tuple[Any, ...], turnout: int) -> bool:
-    return plan[7][turnout][8] != w.NONE or plan[7][turnout][9] != w.NONE
+    return plan[w.PLAN_TURNOUTS][turnout][8] != w.NONE or plan[w.PLAN_TURNOUTS][turnout][9] != w.NONE
 
 
 def _just_begun(plan: tuple[Any, ...]) -> tuple[int, list[int]]:
     """When the keeper is free, and each supply ready, after any one pulse that begins now."""
-    free_ms, ready_ms = 0, [0] * len(plan[8])
-    for row in plan[7]:
-        recharge_ms, lead_ms, trail_ms, has_output = plan[8][row[3]]
+    free_ms, ready_ms = 0, [0] * len(plan[w.PLAN_SUPPLIES])
+    for row in plan[w.PLAN_TURNOUTS]:
+        recharge_ms, lead_ms, trail_ms, has_output = plan[w.PLAN_SUPPLIES][row[3]]
         ended = lead_ms + row[2]
-        free_ms = max(free_ms, ended + max(plan[0][1], trail_ms if has_output else 0))
+        free_ms = max(free_ms, ended + max(plan[w.PLAN_LIMITS][1], trail_ms if has_output else 0))
         ready_ms[row[3]] = max(ready_ms[row[3]], ended + recharge_ms)
     return free_ms, ready_ms

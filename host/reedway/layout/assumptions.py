@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from reedlogic import words as w
 from reedway.boardfile.compile import Compiled
 from reedway.boardfile.terminals import has_arm
 from reedway.boardfile.throwtimes import has_contact
@@ -49,7 +50,7 @@ def _it(names: list[str]) -> str:
 def limits(compiled: Compiled) -> list[str]:
     """What the board keeps to, whatever the rules ask for."""
     layout, plan = compiled.layout, compiled.plan
-    late_ms, pause_ms, defer_ms, _ = plan[0]
+    late_ms, pause_ms, defer_ms, _ = plan[w.PLAN_LIMITS]
     found = [f"a scan later than {as_written(late_ms)} begins confirmations anew"]
     if layout.is_shadow:
         found.insert(0, "shadow mode: every coil, feed, supply and the arm line stay off, whatever rules ask")
@@ -68,7 +69,7 @@ def limits(compiled: Compiled) -> list[str]:
 
 
 def _budget(compiled: Compiled, index: int, turnout: Turnout) -> str:
-    _, _, pulse_ms, *_ = compiled.plan[7][index]
+    _, _, pulse_ms, *_ = compiled.plan[w.PLAN_TURNOUTS][index]
     times = f"each coil at most {turnout.pulses} pulses of {as_written(pulse_ms)} at once"
     return (
         f"{times}, then one every {as_written(turnout.cool_ms)}; asked to where it lies, at most one pulse "

@@ -218,7 +218,7 @@ def _start(compiled: Compiled, start: Start) -> Row:
 def _positions(compiled: Compiled, start: Start) -> list[str]:
     """Where every turnout is put, also those that the start does not name."""
     layout = compiled.layout
-    word: int = compiled.plan[16][layout.starts.index(start)][2]
+    word: int = compiled.plan[w.PLAN_STARTS][layout.starts.index(start)][2]
     return [
         f"{turnout.name} to {turnout.second if word >> i & 1 else turnout.first}"
         for i, turnout in enumerate(layout.turnouts)

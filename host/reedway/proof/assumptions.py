@@ -68,10 +68,10 @@ def assumptions(scene: Scene, lagging: bool, fault: str = "", queue_was_full: bo
 def _looks_at_sensors(scene: Scene) -> bool:
     """Do rules look at what is not explored: sensors closed, at rest, rearmed?"""
     plan = scene.machine.plan
-    sensors = sum(1 << i for i, item in enumerate(plan[1]) if item[0] == w.IN_SENSOR)
-    rules = [rule for event in plan[14] for rule in event[1:]] + list(plan[15])
+    sensors = sum(1 << i for i, item in enumerate(plan[w.PLAN_GPIO]) if item[0] == w.IN_SENSOR)
+    rules = [rule for event in plan[w.PLAN_AT] for rule in event[1:]] + list(plan[w.PLAN_STANDING])
     for conditions, _acts in rules:
         for j in range(0, len(conditions), 3):
             if conditions[j] == w.W_RESTING or (conditions[j] == w.W_LEVEL and conditions[j + 1] & sensors):
                 return True
-    return any(event[0] >> w.EVENT_SHIFT in (w.E_REARM, w.E_REST) for event in plan[14])
+    return any(event[0] >> w.EVENT_SHIFT in (w.E_REARM, w.E_REST) for event in plan[w.PLAN_AT])

@@ -23,7 +23,7 @@ class Unmoved(NoFault):
 
     def prepare(self, world: World) -> None:
         super().prepare(world)
-        turnouts = world.machine.plan[7]
+        turnouts = world.machine.plan[w.PLAN_TURNOUTS]
         self.has_contact = [t[8] != w.NONE or t[9] != w.NONE for t in turnouts]
 
     def is_possible(self) -> bool:

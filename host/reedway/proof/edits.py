@@ -55,15 +55,15 @@ def plan_with(compiled: Compiled, edit: Edit, start: int) -> tuple | None:
     if check_clashes(compiled.numbering, at_rules, stands):
         return None
     plan = list(compiled.plan)
-    plan[14] = tuple(
+    plan[w.PLAN_AT] = tuple(
         (number, *((rule.flat_conditions, rule.flat_acts) for rule in rules))
         for number, rules in rules_by_event(at_rules).items()
     )
-    plan[15] = tuple((rule.flat_conditions, rule.flat_acts) for rule in stands)
+    plan[w.PLAN_STANDING] = tuple((rule.flat_conditions, rule.flat_acts) for rule in stands)
     if edit.start is not None:
-        starts = list(plan[16])
+        starts = list(plan[w.PLAN_STARTS])
         starts[start] = edit.start
-        plan[16] = tuple(starts)
+        plan[w.PLAN_STARTS] = tuple(starts)
     return tuple(plan)
 
 
@@ -207,7 +207,7 @@ class Edits:
         """Every change of the values that one start gives."""
         layout = self.compiled.layout
         start = layout.starts[number]
-        conditions, relays, positions, go, places = self.compiled.plan[16][number]
+        conditions, relays, positions, go, places = self.compiled.plan[w.PLAN_STARTS][number]
 
         def of_the_start(texts: list[Text]) -> str:
             return f"of the start {start.name} at line {texts[0].line if texts else start.line}"

@@ -20,9 +20,9 @@ class Explored:
         self.plan = plan
         self.journal = Journal(400)
         self.logic = Logic(plan, self.journal)
-        self.kinds = {i: item[0] for i, item in enumerate(plan[1])}
-        self.kinds.update({30 + i: item[0] for i, item in enumerate(plan[2])})
-        self.after = [turnout[4] for turnout in plan[7]]
+        self.kinds = {i: item[0] for i, item in enumerate(plan[words.PLAN_GPIO])}
+        self.kinds.update({30 + i: item[0] for i, item in enumerate(plan[words.PLAN_PANEL])})
+        self.after = [turnout[4] for turnout in plan[words.PLAN_TURNOUTS]]
 
     def save(self) -> tuple[int, ...]:
         """The logic layer as a tuple: equal tuples behave alike from here on."""

@@ -33,7 +33,9 @@ class Machine:
         self.supports: list[int] = []  # of each event: the bits that matter
         self.effects: list[Effects] = []  # of each event
         self.asked = 0  # how often the controller was asked
-        self.has_opening = {event[0] & 63 for event in plan[14] if event[0] >> w.EVENT_SHIFT == w.E_OPENING}
+        self.has_opening = {
+            event[0] & 63 for event in plan[w.PLAN_AT] if event[0] >> w.EVENT_SHIFT == w.E_OPENING
+        }
 
     def event(self, *calls: Call) -> int:
         """Number of an event that is these calls one after the other."""

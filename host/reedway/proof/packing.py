@@ -24,10 +24,10 @@ class Packing:
     """Packs and unpacks the states of one plan."""
 
     def __init__(self, plan: tuple) -> None:
-        self.timer_ms = plan[9]
-        self.turnouts = turnouts = len(plan[7])
+        self.timer_ms = plan[w.PLAN_TIMERS]
+        self.turnouts = turnouts = len(plan[w.PLAN_TURNOUTS])
         self.all_turnouts = (1 << turnouts) - 1
-        blocks, track_feed = plan[5]
+        blocks, track_feed = plan[w.PLAN_FEEDS]
         self.feed_at = 0
         self.first_at = blocks + track_feed
         self.second_at = self.first_at + turnouts
@@ -50,13 +50,15 @@ class Packing:
 
     @staticmethod
     def _widths(plan: tuple, blocks: int) -> list[tuple[int, int]]:
-        relays, turnouts, inputs = plan[4][0], len(plan[7]), len(plan[1])
+        relays, turnouts, inputs = plan[w.PLAN_RELAYS][0], len(plan[w.PLAN_TURNOUTS]), len(plan[w.PLAN_GPIO])
         found = [(k, max(0, min(w.WORD_BITS, relays - w.WORD_BITS * k))) for k in range(4)]
-        only_sensors = all(item[0] == w.IN_SENSOR for item in plan[1])  # which are open between events
-        found += [(w.W_LEVEL, 0 if only_sensors else inputs), (w.W_PANEL, len(plan[2]))]
+        only_sensors = all(
+            item[0] == w.IN_SENSOR for item in plan[w.PLAN_GPIO]
+        )  # which are open between events
+        found += [(w.W_LEVEL, 0 if only_sensors else inputs), (w.W_PANEL, len(plan[w.PLAN_PANEL]))]
         found += [(index, turnouts) for index in (w.W_POSITION, WANTED, PHYSICAL)]
-        found += [(w.W_GO, blocks), (w.W_HELD, blocks if any(plan[10]) else 0)]
-        found += [(w.W_CAUTION, len(plan[10])), (FAULT, plan[11][1])]
+        found += [(w.W_GO, blocks), (w.W_HELD, blocks if any(plan[w.PLAN_CAUTIONS]) else 0)]
+        found += [(w.W_CAUTION, len(plan[w.PLAN_CAUTIONS])), (FAULT, plan[w.PLAN_MESSAGES][1])]
         return found + [(FLAGS, FLAG_BITS), (CAUSE, CAUSE_BITS), (MODE, MODE_BITS)]
 
     def pack(self, saved: tuple[int, ...], throws: list[int]) -> int:

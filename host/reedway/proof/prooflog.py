@@ -58,14 +58,14 @@ class Drive:
         self.records: list[tuple[int, int, int, int]] = []
         self.jammed: set[int] = set()  # turnouts whose points do not move
         self.coils: dict[int, tuple[int, int]] = {}  # coil -> turnout, position
-        for t, turnout in enumerate(compiled.plan[7]):
+        for t, turnout in enumerate(compiled.plan[w.PLAN_TURNOUTS]):
             self.coils[turnout[0]], self.coils[turnout[1]] = (t, 0), (t, 1)
 
     def begin(self) -> None:
         """Switches as the start wants them, then the order."""
         self.now = FIRST_MS
         self.controller.begin(FIRST_MS, 0, 0)
-        conditions = self.scene.machine.plan[16][self.start][0]
+        conditions = self.scene.machine.plan[w.PLAN_STARTS][self.start][0]
         for j in range(0, len(conditions), 3):
             self.levels[conditions[j] - w.W_LEVEL] |= conditions[j + 2]
         for index in self.scene.turned_on:
@@ -94,7 +94,7 @@ class Drive:
 
     def _points(self, t: int, position: int) -> None:
         """The points follow a pulse, and their contacts say so."""
-        contacts = self.controller.logic.plan[7][t][8:10]
+        contacts = self.controller.logic.plan[w.PLAN_TURNOUTS][t][8:10]
         for side, contact in enumerate(contacts):
             if contact != w.NONE and t not in self.jammed:
                 self.raw(contact, side == position)

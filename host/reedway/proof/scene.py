@@ -50,7 +50,7 @@ class Scene:
 
 def begin(explored: Explored, start: int, turned_on: tuple[int, ...]) -> None:
     """Switches as the start wants them and these on; then the order to start."""
-    conditions = explored.plan[16][start][0]
+    conditions = explored.plan[w.PLAN_STARTS][start][0]
     for j in range(0, len(conditions), 3):
         explored.words[conditions[j]] |= conditions[j + 2]
     for index in turned_on:
@@ -75,7 +75,7 @@ def set_scene(compiled: Compiled, start: int, turned_on: tuple[int, ...] = ()) -
             f"{layout.path}: nothing to prove without a track; describe it under track: (check --schema)"
         )
     machine = Machine(compiled.plan)
-    places = compiled.plan[16][start][4]
+    places = compiled.plan[w.PLAN_STARTS][start][4]
     begin(machine.explored, start, turned_on)
     if not machine.explored.logic.started:
         raise ReedwayError(f"{layout.path}: start {layout.starts[start].name} is refused by the logic")
@@ -92,10 +92,12 @@ def set_scene(compiled: Compiled, start: int, turned_on: tuple[int, ...] = ()) -
 
 def open_switches(compiled: Compiled, start: int) -> list[Input]:
     """Switches that rules look at and the start does not ask for: they may stand either way."""
-    conditions = compiled.plan[16][start][0]
+    conditions = compiled.plan[w.PLAN_STARTS][start][0]
     asked = dict(zip(conditions[::3], conditions[1::3], strict=True))
     read: dict[int, int] = {}
-    rules = [rule for event in compiled.plan[14] for rule in event[1:]] + list(compiled.plan[15])
+    rules = [rule for event in compiled.plan[w.PLAN_AT] for rule in event[1:]] + list(
+        compiled.plan[w.PLAN_STANDING]
+    )
     for rule_conditions, _acts in rules:
         for j in range(0, len(rule_conditions), 3):
             read[rule_conditions[j]] = read.get(rule_conditions[j], 0) | rule_conditions[j + 1]

@@ -23,8 +23,8 @@ class Support:
 
     def __init__(self, plan: tuple, packing: Packing) -> None:
         self.packing = packing
-        self.at: dict[int, tuple] = {event[0]: event[1:] for event in plan[14]}
-        self.standing = [(self._reads(rule), self._writes(rule)) for rule in plan[15]]
+        self.at: dict[int, tuple] = {event[0]: event[1:] for event in plan[w.PLAN_AT]}
+        self.standing = [(self._reads(rule), self._writes(rule)) for rule in plan[w.PLAN_STANDING]]
 
     @staticmethod
     def _reads(rule: tuple) -> Bits:

@@ -59,10 +59,10 @@ class Tracer:
         self.machine = Machine(scene.machine.plan)
         self.by_acts: dict[int, CompiledRule] = {}
         plan = self.machine.plan
-        for event, rules in zip(plan[14], rules_by_event(compiled.at_rules).values(), strict=True):
+        for event, rules in zip(plan[w.PLAN_AT], rules_by_event(compiled.at_rules).values(), strict=True):
             for flat, rule in zip(event[1:], rules, strict=True):
                 self.by_acts[id(flat[1])] = rule
-        for flat, rule in zip(plan[15], compiled.standing, strict=True):
+        for flat, rule in zip(plan[w.PLAN_STANDING], compiled.standing, strict=True):
             self.by_acts[id(flat[1])] = rule
         self.at: list[CompiledRule] = []
         self.stood: list[Acted] = []

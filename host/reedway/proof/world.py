@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from reedlogic import words as w
 from reedway.durations import as_written
 from reedway.proof.fault import NoFault
 from reedway.proof.machine import Machine
@@ -54,7 +55,7 @@ class World:
             for t in range(len(track.layout.turnouts))
         ]
         self.throws = [machine.event(("in_position", t)) for t in range(len(self.turnout_covers))]
-        self.timers = [machine.event(("timer_end", k)) for k in range(len(machine.plan[9]))]
+        self.timers = [machine.event(("timer_end", k)) for k in range(len(machine.plan[w.PLAN_TIMERS]))]
         timers = (1 << len(self.timers)) - 1
         self.pending = machine.packing.all_turnouts << self.packing.throw_at | timers << self.packing.timer_at
         events = [

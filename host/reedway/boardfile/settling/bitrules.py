@@ -110,9 +110,9 @@ def components(rules: list[BitRule]) -> list[list[BitRule]]:
 def at_bits(plan: tuple[Any, ...]) -> list[tuple[int, set[Bit]]]:
     """For each event with at rules: its number, and all bits that they may change."""
     found = []
-    for event, *rules in plan[14]:
+    for event, *rules in plan[w.PLAN_AT]:
         bits: set[Bit] = set()
         for _, acts in rules:
-            bits |= {bit for _, bit in written(acts, plan[10])}
+            bits |= {bit for _, bit in written(acts, plan[w.PLAN_CAUTIONS])}
         found.append((event, bits))
     return found

@@ -16,7 +16,7 @@ def beginnings(table: Table, settled: int, plan: tuple[Any, ...]) -> int:
     for bits in _disturbances(table, plan):
         found |= table.free(settled, bits)
     at_start = next((bits for event, bits in at_bits(plan) if event == w.E_START << w.EVENT_SHIFT), set())
-    for start in plan[16]:
+    for start in plan[w.PLAN_STARTS]:
         found |= table.free(table.where(start_values(table.variables, start)), with_turnouts(at_start))
     return found
 
@@ -51,7 +51,7 @@ def own_bits(event: int, plan: tuple[Any, ...]) -> set[Bit]:
     if kind == w.E_POSITION:
         return {(w.W_POSITION, index), (w.W_KNOWN, index), (PHYSICAL, index)}
     if kind in (w.E_GO, w.E_HOLD):
-        return {(w.W_HELD, i) for i in bits_of(plan[6][index])}
+        return {(w.W_HELD, i) for i in bits_of(plan[w.PLAN_PLACES][index])}
     return set()
 
 

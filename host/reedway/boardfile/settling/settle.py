@@ -51,7 +51,7 @@ def check_settling(
     deadline = time.monotonic() + search_s
     found = Settling([], [])
     speaker = _Speaker(numbering, standing)
-    for group in components(bit_rules(plan[15], plan[10])):
+    for group in components(bit_rules(plan[w.PLAN_STANDING], plan[w.PLAN_CAUTIONS])):
         case = _in_every_case(group, plan)
         if case is TOO_MANY:
             for part in components(without_ends(group)):

@@ -39,8 +39,8 @@ class Walk:
         for word in range(w.WORDS):
             words[word] = 0
         words[w.W_LEVEL], words[w.W_PANEL] = chance.getrandbits(w.WORD_BITS), chance.getrandbits(w.WORD_BITS)
-        if self.plan[16]:
-            conditions, relays, words[w.W_WANTED], words[w.W_GO], _ = chance.choice(self.plan[16])
+        if self.plan[w.PLAN_STARTS]:
+            conditions, relays, words[w.W_WANTED], words[w.W_GO], _ = chance.choice(self.plan[w.PLAN_STARTS])
             words[0:4] = relays
             for j in range(0, len(conditions), 3):
                 word, mask, value = conditions[j : j + 3]
@@ -53,22 +53,25 @@ class Walk:
         what = chance.randrange(6)
         if what <= 2:
             self._input()
-        elif what == 3 and plan[9]:
-            timer = chance.randrange(len(plan[9]))
+        elif what == 3 and plan[w.PLAN_TIMERS]:
+            timer = chance.randrange(len(plan[w.PLAN_TIMERS]))
             words[w.W_TIMER] &= ~(1 << timer)
             self._at(w.E_TIMER, timer)
-        elif what == 4 and plan[7]:
-            turnout = chance.randrange(len(plan[7]))
+        elif what == 4 and plan[w.PLAN_TURNOUTS]:
+            turnout = chance.randrange(len(plan[w.PLAN_TURNOUTS]))
             bit = 1 << turnout
             words[w.W_POSITION] = words[w.W_POSITION] & ~bit | words[w.W_WANTED] & bit
             self.rules.physical |= bit
             self.rules.know()
             self._at(w.E_POSITION, turnout)
-        elif what == 5 and plan[6]:
-            words[w.W_HELD] ^= chance.choice(plan[6])
+        elif what == 5 and plan[w.PLAN_PLACES]:
+            words[w.W_HELD] ^= chance.choice(plan[w.PLAN_PLACES])
 
     def _input(self) -> None:
-        inputs = [*range(len(self.plan[1])), *(PANEL_BASE + i for i in range(len(self.plan[2])))]
+        inputs = [
+            *range(len(self.plan[w.PLAN_GPIO])),
+            *(PANEL_BASE + i for i in range(len(self.plan[w.PLAN_PANEL]))),
+        ]
         if not inputs:
             return
         index = self.chance.choice(inputs)
@@ -78,7 +81,9 @@ class Walk:
         if self.chance.randrange(8) == 0 and word == w.W_LEVEL:
             words[w.W_RESTING] ^= bit
         on = bool(words[word] & bit)
-        is_level = self.plan[2 if word == w.W_PANEL else 1][index % PANEL_BASE][0] == w.IN_LEVEL
+        is_level = (
+            self.plan[w.PLAN_PANEL if word == w.W_PANEL else w.PLAN_GPIO][index % PANEL_BASE][0] == w.IN_LEVEL
+        )
         kind = (w.E_ON if on else w.E_OFF) if is_level else (w.E_HIT if on else w.E_OPENING)
         self._at(kind, index)
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import product
 
+from reedlogic import words as w
 from reedway.problems import ReedwayError
 from reedway.proof.scene import Scene
 from reedway.proof.timed.course import Course
@@ -66,7 +67,7 @@ class Clockwork:
             spots.append(mover.course.standing(self.track.number[name]))
         motions = [Motion(STAND, spot) for spot in spots]
         draft = Draft(self.scene.logic, motions, Beat(IDLE), 0)
-        self._set_timers(draft, (1 << len(self.machine.plan[9])) - 1)
+        self._set_timers(draft, (1 << len(self.machine.plan[w.PLAN_TIMERS])) - 1)
         if self.fault.ticks:
             draft.clocks[self.fault_at] = (False, 0, 0, ALWAYS)
         drafts = [draft]
@@ -117,7 +118,7 @@ class Clockwork:
             if not runs:
                 draft.clocks[self.timer_at + n] = (False, 0, 0, ALWAYS)
             elif started >> k & 1:
-                time_ms = self.machine.plan[9][k]
+                time_ms = self.machine.plan[w.PLAN_TIMERS][k]
                 low, high = self.clock.ms(time_ms, time_ms)
                 draft.clocks[self.timer_at + n] = (False, low, high, ALWAYS)
 

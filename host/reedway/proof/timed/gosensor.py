@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import permutations
 
+from reedlogic import words as w
 from reedway.boardfile.compile import Compiled
 from reedway.problems import ReedwayError
 from reedway.proof.timed.clock import NEAR, Clock
@@ -65,8 +66,8 @@ class GoSensor:
             raise ReedwayError("the inequalities are for trains that are at their speed at once")
         times = {timer.name: timer.time_ms / 1000 for timer in compiled.layout.timers}
         self.let_out_s, self.watch_s = times[roles.let_out], times[roles.watch]
-        pulse_ms = [row[2] for row in compiled.plan[7]]
-        recharge_ms = [compiled.plan[8][row[3]][0] for row in compiled.plan[7]]
+        pulse_ms = [row[2] for row in compiled.plan[w.PLAN_TURNOUTS]]
+        recharge_ms = [compiled.plan[w.PLAN_SUPPLIES][row[3]][0] for row in compiled.plan[w.PLAN_TURNOUTS]]
         self.throws_s = [pulse_ms[0] / 1000, recharge_ms[0] / 1000, pulse_ms[1] / 1000]
         # Where each section of the way begins, in mm from the far end of the siding.
         self.begins: dict[str, float] = {}

@@ -26,15 +26,15 @@ class Keeping:
     def __init__(self, layout: Layout, plan: tuple, clock: Clock) -> None:
         self.pulse: list[Ticks] = []  # until the points lie
         self.cycle: list[Ticks] = []  # from the beginning of a pulse until the next may begin
-        self.one_supply = len({row[3] for row in plan[7]}) == 1
-        for row, turnout in zip(plan[7], layout.turnouts, strict=True):
-            recharge_ms, lead_ms, trail_ms, has_output = plan[8][row[3]]
+        self.one_supply = len({row[3] for row in plan[w.PLAN_TURNOUTS]}) == 1
+        for row, turnout in zip(plan[w.PLAN_TURNOUTS], layout.turnouts, strict=True):
+            recharge_ms, lead_ms, trail_ms, has_output = plan[w.PLAN_SUPPLIES][row[3]]
             contact_ms = row[10] if row[8] != w.NONE or row[9] != w.NONE else 0
             pulse_ms = lead_ms + row[2]
             low, high = clock.ms(pulse_ms, pulse_ms + contact_ms)
             # Points that feed a track may do so from the beginning of their pulse.
             self.pulse.append((0 if turnout.power_routing else low, high))
-            least_ms = max(plan[0][1], trail_ms if has_output else 0)
+            least_ms = max(plan[w.PLAN_LIMITS][1], trail_ms if has_output else 0)
             most_ms = max(least_ms, recharge_ms)
             low_ms = pulse_ms + (most_ms if self.one_supply else least_ms)
             self.cycle.append(clock.ms(low_ms, pulse_ms + most_ms))

@@ -53,13 +53,13 @@ def followed_timers(machine: Machine) -> list[int]:
     """Timers whose end can make a difference: all but those that only end in a caution nobody asks for."""
     plan = machine.plan
     read: dict[int, int] = {}
-    rules = [rule for event in plan[14] for rule in event[1:]] + list(plan[15])
+    rules = [rule for event in plan[w.PLAN_AT] for rule in event[1:]] + list(plan[w.PLAN_STANDING])
     for conditions, _acts in rules:
         for j in range(0, len(conditions), 3):
             read[conditions[j]] = read.get(conditions[j], 0) | conditions[j + 1]
     idle = _idle_cautions(plan, read.get(w.W_CAUTION, 0))
     found = []
-    for timer in range(len(plan[9])):
+    for timer in range(len(plan[w.PLAN_TIMERS])):
         acts = list(_acts_at_end(plan, timer))
         harmless = all(word in (w.W_LAMP, w.W_NOTE) or _is_idle(word, mask, idle) for word, mask in acts)
         if not harmless or read.get(w.W_TIMER, 0) >> timer & 1:
@@ -73,13 +73,13 @@ def _is_idle(word: int, mask: int, idle: int) -> bool:
 
 def _idle_cautions(plan: tuple, read: int) -> int:
     """Cautions that hold no place and that no rule reads."""
-    return sum(1 << i for i, holds in enumerate(plan[10]) if not holds and not read >> i & 1)
+    return sum(1 << i for i, holds in enumerate(plan[w.PLAN_CAUTIONS]) if not holds and not read >> i & 1)
 
 
 def _acts_at_end(plan: tuple, timer: int) -> Iterator[tuple[int, int]]:
     """(word, mask) of all that is done when a timer runs out."""
     number = w.E_TIMER << w.EVENT_SHIFT | timer
-    for event in plan[14]:
+    for event in plan[w.PLAN_AT]:
         if event[0] == number:
             for _conditions, acts in event[1:]:
                 for j in range(0, len(acts), 3):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from reedlogic import words as w
 from reedway.proof.faults import MENDED, LostHit, MagnetLost, NoFault, Phantom, StuckClosed, StuckOpen
 from reedway.proof.timed.standing import ALWAYS
 from reedway.proof.told import Told
@@ -67,7 +68,7 @@ class TimedPhantom(TimedFault):
             for item in inputs
             if item.index in on_track
         ]
-        plan = work.machine.plan[1]
+        plan = work.machine.plan[w.PLAN_GPIO]
         self.deaf = {
             number: work.clock.ms(plan[number][3], sum(plan[number][1:4])) for _, number, _ in self.sensors
         }

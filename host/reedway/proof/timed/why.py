@@ -197,8 +197,8 @@ def _others(scene: Scene) -> Iterator[Scene]:
 
 
 def _with_time(plan: tuple, timer: int, time_ms: int) -> tuple:
-    times = (*plan[9][:timer], time_ms, *plan[9][timer + 1 :])
-    return (*plan[:9], times, *plan[10:])
+    times = (*plan[w.PLAN_TIMERS][:timer], time_ms, *plan[w.PLAN_TIMERS][timer + 1 :])
+    return (*plan[: w.PLAN_TIMERS], times, *plan[w.PLAN_TIMERS + 1 :])
 
 
 def past(text: str) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from reedlogic import words as w
+
 if TYPE_CHECKING:
     from reedway.trains.running.train import Running
     from reedway.trains.running.world import World
@@ -94,7 +96,7 @@ class Contacts:
 
     def points(self, turnout: int, position: int) -> None:
         """Position contacts show how points lie, from the end of the pulse on."""
-        row = self.world.compiled.plan[7][turnout]
+        row = self.world.compiled.plan[w.PLAN_TURNOUTS][turnout]
         for number, closes_in in ((row[8], 0), (row[9], 1)):
             if number < 60:
                 self.world.board.set(number, position == closes_in)

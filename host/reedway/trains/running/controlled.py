@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from reedlogic import words as w
 from reedlogic.controller import Controller
 from reedlogic.journal import VALUE_MAX
 from reedlogic.ring import HALF, MASK
@@ -28,7 +29,9 @@ class Controlled:
         self.raw = self.panel = 0  # contacts as they are
         self.orders: list[tuple[int, int]] = []
         self.coils = {
-            coil: (i, p) for i, row in enumerate(compiled.plan[7]) for p, coil in enumerate(row[:2])
+            coil: (i, p)
+            for i, row in enumerate(compiled.plan[w.PLAN_TURNOUTS])
+            for p, coil in enumerate(row[:2])
         }
         self.controller.begin(0, 0, 0)
         self.controller.settle(0)

@@ -152,7 +152,7 @@ class Figures(Hooks):
 
     def _pulse(self, t: int, coil: int) -> None:
         self.pulses[coil] += 1
-        for turnout, row in enumerate(self.compiled.plan[7]):
+        for turnout, row in enumerate(self.compiled.plan[w.PLAN_TURNOUTS]):
             if coil in row[:2]:
                 since = self.deferred.pop(turnout, t)
                 self.deferral_ms = max(self.deferral_ms, t - since)

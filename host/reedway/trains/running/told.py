@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from reedlogic import words as w
 from reedway.counting import times
 from reedway.trains.columns import cut, table
 from reedway.trains.running.controlled import LATENCY_MS
@@ -108,7 +109,7 @@ def _resting(run: Figures) -> list[str]:
 
 def _coils(run: Figures) -> list[str]:
     names, plan = run.compiled.names, run.compiled.plan
-    limits = {coil: row[6] for row in plan[7] for coil in row[:2]}
+    limits = {coil: row[6] for row in plan[w.PLAN_TURNOUTS] for coil in row[:2]}
     parts = [
         f"{names.coils[i]} {n} (heat {run.hottest[i]} of {limits[i]})" for i, n in sorted(run.pulses.items())
     ]

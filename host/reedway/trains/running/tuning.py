@@ -136,9 +136,9 @@ def changed(compiled: Compiled, varied: list[Vary], values: tuple[float, ...]) -
         if vary.kind == TIMER:
             times = [
                 int(value) if t.name == vary.name else ms
-                for t, ms in zip(layout.timers, plan[9], strict=True)
+                for t, ms in zip(layout.timers, plan[w.PLAN_TIMERS], strict=True)
             ]
-            plan[9] = tuple(times)
+            plan[w.PLAN_TIMERS] = tuple(times)
         elif vary.kind == SPEED:
             train = next(train for train in layout.stock.trains if train.name == vary.name)
             by = value - sum(train.speed) / 2
