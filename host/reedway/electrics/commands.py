@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import argparse
 import json
-from pathlib import Path
 
+from reedway.drawingfile import write_drawing
 from reedway.electrics import coilreport, diagram, magnetreport, verdicts, wiring
 from reedway.electrics.labels import PITCH_MM, label_words, labels_svg
 from reedway.layout.load import load
-from reedway.layout.paper import write_sheet
-from reedway.problems import ReedwayError
 
 QUESTION = "Will coils, supplies, wires and magnets do it?"
 
@@ -78,18 +76,11 @@ def run_magnets(args: argparse.Namespace) -> int:
     return 1 if any(not one.good for one in passes) else 0
 
 
-def _write(path: str, text: str) -> None:
-    try:
-        Path(path).write_text(text, encoding="utf-8")
-    except OSError as why:
-        raise ReedwayError(f"{path}: the drawing cannot be written: {why.strerror}") from None
-
-
 def run_wiring(args: argparse.Namespace) -> int:
     layout = load(args.file)
     found = wiring.wire(layout)
     if args.labels:
-        write_sheet(args.labels, labels_svg(found, args.pitch))
+        write_drawing(args.labels, labels_svg(found, args.pitch))
         rows = {one.terminal: " ".join(label_words(one)) for one in found.terminals}
         print(
             json.dumps({"labels_sheet": args.labels, "labels": rows}, indent=2)
@@ -98,7 +89,7 @@ def run_wiring(args: argparse.Namespace) -> int:
         )
         return 0
     if args.svg:
-        _write(args.svg, diagram.drawing(found))
+        write_drawing(args.svg, diagram.drawing(found))
     print(json.dumps(wiring.as_json(found), indent=2) if args.json else "\n".join(wiring.text(found)))
     if args.svg and not args.json:
         print(f"written: {args.svg}")

@@ -5,11 +5,11 @@ from __future__ import annotations
 import argparse
 import json
 
+from reedway.drawingfile import write_drawing
 from reedway.layout.card import card_json, card_svg
 from reedway.layout.checking import check_file
 from reedway.layout.explain import explain
 from reedway.layout.explaintext import explain_text
-from reedway.layout.paper import write_sheet
 
 
 def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -30,7 +30,7 @@ def run_explain(args: argparse.Namespace) -> int:
     """Check, explain, print; or write the card."""
     compiled = check_file(args.file).compiled
     if args.card:
-        write_sheet(args.card, card_svg(compiled))
+        write_drawing(args.card, card_svg(compiled))
         codes = card_json(compiled)
         row = {"card": args.card, "layout": compiled.layout.name, "codes": codes}
         print(

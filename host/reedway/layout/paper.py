@@ -5,9 +5,6 @@ from __future__ import annotations
 import textwrap
 from dataclasses import dataclass, field
 from html import escape
-from pathlib import Path
-
-from reedway.problems import ReedwayError
 
 A4_MM = (210.0, 297.0)
 EM = 0.602  # width of a monospaced letter, of its height
@@ -79,11 +76,3 @@ def width_mm(words: str, size: float) -> float:
 def wrapped(words: str, wide_mm: float, size: float) -> list[str]:
     """Lines that fit into a width; a word that is longer is broken."""
     return textwrap.wrap(words, max(4, int(wide_mm / (EM * size)))) or [""]
-
-
-def write_sheet(path: str, text: str) -> None:
-    """Write a sheet that the owner asked for; over an older one."""
-    try:
-        Path(path).write_text(text, encoding="utf-8")
-    except OSError as why:
-        raise ReedwayError(f"{path}: the sheet cannot be written: {why.strerror}") from None

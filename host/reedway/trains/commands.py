@@ -7,6 +7,7 @@ import json
 import re
 from pathlib import Path
 
+from reedway.drawingfile import write_drawing
 from reedway.electrics.magnetreport import operating_lengths_mm
 from reedway.layout.load import load
 from reedway.layout.model import Layout
@@ -122,7 +123,7 @@ def _draw(found: Plan, folder: str) -> list[str]:
         for number, site in enumerate(found.sites, 1):
             plain = re.sub(r"[^\w-]+", "-", site.sensor).strip("-")
             path = Path(folder) / f"{number}-{plain}.svg"
-            path.write_text(drawing.drawing(found, site), encoding="utf-8")
+            write_drawing(path, drawing.drawing(found, site))
             names.append(str(path))
     except OSError as why:
         raise ReedwayError(f"{folder}: the drawings cannot be written: {why.strerror}") from None

@@ -12,6 +12,7 @@ from reedway.board.walking.steps import Step
 from reedway.problems import ReedwayError
 
 FORMAT = 1
+HEAD = 100  # bytes that tell what a file is
 
 
 @dataclass
@@ -29,8 +30,20 @@ class Answers:
         self.path = path
         self.layout = layout
         self.seen: dict[str, Seen] = {}
-        if path.exists() and not begins_anew:
-            self._read()
+        if path.exists():
+            if begins_anew:
+                self._check_own()
+            else:
+                self._read()
+
+    def _check_own(self) -> None:
+        """Answers that are damaged may be replaced; a layout or a log never is."""
+        try:
+            head = self.path.read_bytes()[:HEAD].lstrip()
+        except OSError as problem:
+            raise ReedwayError(f"{self.path}: cannot be read ({problem.strerror}); name another") from None
+        if head and (head[:1] != b"{" or b"reedway_log" in head):
+            raise ReedwayError(f"{self.path}: holds no answers of a walk; name another file with --answers")
 
     def _read(self) -> None:
         try:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from reedway import __version__
 from reedway.boardfile.compile import Compiled, compile_layout
+from reedway.drawingfile import check_drawing, write_drawing
 from reedway.durations import NotATime, parse_ms
 from reedway.layout.load import load, load_bytes
 from reedway.layout.model import Layout
@@ -121,6 +122,8 @@ def run_simulate(args: argparse.Namespace) -> int:
     layout = load(args.file)
     compiled = compile_layout(layout)
     prepared = prepare(compiled, worked_out(layout))
+    if args.chart is not None:
+        check_drawing(args.chart)
     if args.out is not None:
         check_out(args.out, [Path(args.file)], args.force)
         if args.out.is_file():
@@ -131,7 +134,7 @@ def run_simulate(args: argparse.Namespace) -> int:
             stack.enter_context(writer)
         run = simulate(prepared, wish, writer)
     if args.chart is not None:
-        write_text(args.chart, chart(run))
+        write_drawing(args.chart, chart(run))
     start = start_named(compiled, wish.start).name
     plain = without_confirmation(layout, wish)
     cost = None if plain is None else round(plain - run.departures_an_hour, 1)
@@ -189,11 +192,3 @@ def _writer(path: Path, compiled: Compiled) -> LogWriter:
     started = datetime.now().astimezone().replace(microsecond=0).isoformat()
     header = Header(layout.name, layout.sha256, __version__, started, {"note": "simulated"})
     return LogWriter(path, header, Codec(compiled.names))
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write a file; ReedwayError when that cannot be."""
-    try:
-        path.write_text(text, encoding="utf-8")
-    except OSError as why:
-        raise ReedwayError(f"{path}: cannot be written: {why.strerror}") from None

@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from reedway.boardfile.compile import compile_layout
+from reedway.drawingfile import check_drawing, write_drawing
 from reedway.layout.load import load
 from reedway.layout.model import Layout
 from reedway.problems import ReedwayError
 from reedway.sessionlog.progress import Progress
 from reedway.trains import gowindow
 from reedway.trains.columns import cut, table
-from reedway.trains.running.commands import HOURS_MAX, add_run_options, time_ms, wish_of, write_text
+from reedway.trains.running.commands import HOURS_MAX, add_run_options, time_ms, wish_of
 from reedway.trains.running.setup import prepare
 from reedway.trains.running.tunechart import chart, shown
 from reedway.trains.running.tuning import (
@@ -118,6 +119,8 @@ def run_tune(args: argparse.Namespace) -> int:
     count = math.prod(len(vary.values()) for vary in varied)
     if count > VALUES_MAX:
         raise ReedwayError(f"--vary: {count} values; at most {VALUES_MAX}; take a longer STEP")
+    if args.chart is not None:
+        check_drawing(args.chart)
     known = worked_out(layout)
     compiled = compile_layout(layout)
     prepare(compiled, known)  # says what is missing
@@ -126,7 +129,7 @@ def run_tune(args: argparse.Namespace) -> int:
     with Progress("tuning", count) as progress, Trier(args.file, known, varied, wish, args.seeds) as trier:
         tuned = tune(layout, varied, trier, progress.at, each)
     if args.chart is not None:
-        write_text(args.chart, chart(tuned))
+        write_drawing(args.chart, chart(tuned))
     paper = _paper(tuned, compiled, known)
     if args.json:
         print(json.dumps(as_json(tuned) | {"inequalities": paper}, indent=2, ensure_ascii=False))
