@@ -12,35 +12,19 @@ sentence of the description is the command's line in `reedway --help`.
 from __future__ import annotations
 
 import argparse
+import importlib
 import io
 import os
+import re
 import sys
 import textwrap
 from collections.abc import Sequence
 
 from reedway import __version__
-from reedway.board import commands as board_commands
-from reedway.boardfile import commands as boardfile_commands
-from reedway.electrics import commands as electrics_commands
-from reedway.layout import commands as layout_commands
-from reedway.layout.near import did_you_mean
 from reedway.problems import ReedwayError
-from reedway.proof import commands as proof_commands
-from reedway.replay import commands as replay_commands
-from reedway.report import commands as report_commands
-from reedway.trains import commands as trains_commands
 
-# In the order of the help.
-FOLDERS = (
-    layout_commands,
-    boardfile_commands,
-    replay_commands,
-    electrics_commands,
-    board_commands,
-    report_commands,
-    proof_commands,
-    trains_commands,
-)
+# In the order of the help. They are imported in main(), so that a Ctrl-C meanwhile is a Ctrl-C.
+FOLDERS = ("layout", "boardfile", "replay", "electrics", "board", "report", "proof", "trains")
 
 INTERRUPTED = 130  # what a shell reports for Ctrl-C
 HELP_COLUMNS = 80
@@ -49,14 +33,15 @@ PIPE_CLOSED = 141  # ... and for a reader that went away
 ABOUT = "Reedway runs an automatic model railway from one layout file and a small board."
 EXAMPLES = """\
 examples:
-  reedway demo                                    six minutes of trains in the terminal
-  reedway new two-trains my.yaml                  write a commented layout file to start from
-  reedway check my.yaml                           mistakes with their lines, and the pins used
-  reedway check --schema                          what may stand in a layout file
-  reedway build my.yaml --out boards/my           the folder that goes on the board
-  reedway replay evening.jsonl --layout my.yaml --compare    what a change would have done
-  reedway report evening.jsonl                    what happened
-  reedway COMMAND --help                          more about one command
+  reedway demo                           six minutes of trains in the terminal
+  reedway new two-trains my.yaml         a commented layout file to start from
+  reedway check my.yaml                  mistakes with lines, and the pins used
+  reedway check --schema                 what may stand in a layout file
+  reedway build my.yaml --out boards/my  the folder that goes on the board
+  reedway replay evening.jsonl --layout my.yaml --compare
+                                         what a change would have done
+  reedway report evening.jsonl           what happened
+  reedway COMMAND --help                 more about one command
 """
 
 
@@ -76,6 +61,8 @@ class _Overview(argparse.ArgumentParser):
 
     def read(self, argv: Sequence[str]) -> argparse.Namespace:
         """The command line taken apart; a slip in a command or an option is told with what is near to it."""
+        from reedway.layout.near import did_you_mean  # a folder of commands, so not at the top either
+
         commands = {name: parser for _, group in self.groups for name, parser in group.items()}
         if argv and not argv[0].startswith("-") and argv[0] not in commands:
             near = did_you_mean(argv[0], commands, "reedway --help lists the commands")
@@ -98,6 +85,8 @@ class _Overview(argparse.ArgumentParser):
 
 def _not_taken(word: str, parser: argparse.ArgumentParser) -> str:
     """What is wrong with a word that is no argument of this command."""
+    from reedway.layout.near import did_you_mean
+
     if not word.startswith("-"):
         return f"'{word}' is one argument too many"
     options = [option for action in parser._actions for option in action.option_strings]
@@ -105,7 +94,7 @@ def _not_taken(word: str, parser: argparse.ArgumentParser) -> str:
 
 
 def _first_sentence(parser: argparse.ArgumentParser) -> str:
-    return (parser.description or "").split(". ")[0].rstrip(".\n")
+    return re.split(r"(?<=[.?]) ", parser.description or "")[0].rstrip(".\n")
 
 
 def build_parser() -> _Overview:
@@ -116,10 +105,11 @@ def build_parser() -> _Overview:
         dest="command", metavar="COMMAND", parser_class=argparse.ArgumentParser
     )
     parser.groups = []
-    for folder in FOLDERS:
+    for name in FOLDERS:
+        folder = importlib.import_module(f"reedway.{name}.commands")
         before = set(subparsers.choices)
         folder.register(subparsers)
-        added = {name: sub for name, sub in subparsers.choices.items() if name not in before}
+        added = {word: sub for word, sub in subparsers.choices.items() if word not in before}
         parser.groups.append((folder.QUESTION, added))
     for sub in subparsers.choices.values():
         sub.formatter_class = _Formatter
@@ -131,8 +121,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a terminal that lacks a letter shows ? and goes on
             stream.reconfigure(errors="replace")
-    parser = build_parser()
     try:
+        parser = build_parser()
         args = parser.read(sys.argv[1:] if argv is None else argv)
         if args.command is None:
             parser.print_help()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 import os
 import subprocess
@@ -158,6 +159,7 @@ def test_version_and_help_answer(capsys: Capture) -> None:
     assert (stop.value.code, capsys.readouterr().out) == (0, f"reedway {__version__}\n")
     assert cli.main([]) == 0
     overview = capsys.readouterr().out
+    assert max(map(len, overview.splitlines())) <= cli.HELP_COLUMNS
     parser = cli.build_parser()
     for question, parsers in parser.groups:
         assert question in overview
@@ -184,6 +186,20 @@ def test_errors_end_in_one_line_and_a_code(
     monkeypatch.setattr(commands, "check_file", fail)
     assert cli.main(["check", "x.yaml"]) == code
     assert capsys.readouterr().err == says
+
+
+def test_nothing_is_imported_before_a_ctrl_c_is_a_ctrl_c(
+    monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
+    code = "import sys, reedway.cli; print([m for m in sys.modules if m.count('.') > 1 and 'reedway' in m])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"
+
+    def interrupted(_: str) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(importlib, "import_module", interrupted)
+    assert (cli.main(["check", "x.yaml"]), capsys.readouterr().err) == (130, "stopped\n")
 
 
 def test_a_closed_pipe_is_no_error() -> None:
