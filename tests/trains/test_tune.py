@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import sys
 from pathlib import Path
 
 import pytest
@@ -134,7 +137,7 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
 def test_what_cannot_be_varied_is_told() -> None:
     layout = load(str(GO_SENSOR))
     for words, why in (
-        (["sensor N9 spot", "1 mm", "2 mm", "1 mm"], "there is no sensor 'n9'"),
+        (["sensor N9 spot", "1 mm", "2 mm", "1 mm"], "there is no sensor 'N9'"),
         (["colour", "1 mm", "2 mm", "1 mm"], "cannot be varied"),
         (["sensor N1 spot", "1 s", "2 s", "1 s"], "units are mm, cm, m"),
         (["timer let out", "1 mm", "2 s", "1 s"], "is not a unit of time"),
@@ -142,3 +145,18 @@ def test_what_cannot_be_varied_is_told() -> None:
     ):
         with pytest.raises(ReedwayError, match=why):
             vary_of(layout, words)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal to another process")
+def test_ctrl_c_is_for_the_program_and_its_helpers_say_nothing(capfd: pytest.CaptureFixture[str]) -> None:
+    """A terminal sends it to all of them; at once, while they import, and later."""
+    layout = load(str(GO_SENSOR))
+    vary = vary_of(layout, ["sensor N1 spot", "1 m", "1 m", "1 mm"])
+    with tuning.Trier(str(GO_SENSOR), worked_out(layout), [vary], Wish(hours=0.001), 0) as trier:
+        helpers = trier.pool._pool  # type: ignore[attr-defined]
+        for _ in range(2):
+            for helper in helpers:
+                os.kill(helper.pid, signal.SIGINT)
+            assert len(list(trier.all([(1000.0,)]))) == 1
+        assert all(helper.is_alive() for helper in helpers)
+    assert capfd.readouterr().err == ""

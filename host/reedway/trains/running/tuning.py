@@ -6,8 +6,11 @@ import copy
 import itertools
 import multiprocessing
 import os
+import signal
+import threading
 from collections import Counter
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
 from reedlogic import words as w
@@ -99,17 +102,17 @@ class Tuned:
 
 def kind_of(layout: Layout, text: str) -> tuple[str, str]:
     """Name and kind of what is to be varied: `sensor N1 spot`, `timer let out`, `train railcar speed`."""
-    words = text.split()
-    low = " ".join(words).casefold()
+    plain = " ".join(text.split())
+    low = plain.casefold()
     for first, last, kind, things in (
         ("sensor ", " spot", SPOT, [spot.name for spot in layout.stock.spots]),
         ("timer ", "", TIMER, [timer.name for timer in layout.timers]),
         ("train ", " speed", SPEED, [train.name for train in layout.stock.trains]),
     ):
         if low.startswith(first) and low.endswith(last):
-            name = low[len(first) : len(low) - len(last)]
+            name = plain[len(first) : len(plain) - len(last)]
             for thing in things:
-                if thing.casefold() == name:
+                if thing.casefold() == name.casefold():
                     return thing, kind
             raise ReedwayError(f"--vary: there is no {first}'{name}'; {did_you_mean(name, things)}")
     raise ReedwayError(
@@ -184,6 +187,7 @@ _HERE: dict[str, object] = {}
 
 def _prepare(path: str, worked_out: dict, varied: list[Vary], base: Wish, seeds: int) -> None:
     """Once in every process."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # where it is not inherited
     compiled = compile_layout(load(path))
     _HERE.update(compiled=compiled, worked_out=worked_out, varied=varied)
     _HERE["wishes"] = wishes(compiled.layout, compiled, base, seeds)
@@ -225,13 +229,26 @@ def try_values(values: tuple[float, ...]) -> Tried:
     return tried
 
 
+@contextmanager
+def _no_interrupts() -> Iterator[None]:
+    if threading.current_thread() is not threading.main_thread():  # others cannot set it, and get none
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
 class Trier:
     """Tries values on all cores; closes its processes at the end."""
 
     def __init__(self, path: str, worked_out: dict, varied: list[Vary], base: Wish, seeds: int) -> None:
         cores = max(1, min(os.cpu_count() or 1, 8))
         arguments = (path, worked_out, varied, base, seeds)
-        self.pool = multiprocessing.get_context("spawn").Pool(cores, _prepare, arguments)
+        with _no_interrupts():  # which the processes inherit: Ctrl-C is for the one that ends them
+            self.pool = multiprocessing.get_context("spawn").Pool(cores, _prepare, arguments)
 
     def all(self, values: list[tuple[float, ...]]) -> Iterator[Tried]:
         return self.pool.imap(try_values, values)
