@@ -30,11 +30,13 @@ from reedway.board.walking import commands as walking_commands
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.counting import counted
 from reedway.layout.load import load
+from reedway.numbers import number
 from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import MODE_WORDS, w
 
 QUESTION = "Put it there, try every wire, listen"
 VIRTUAL = "virtual"
+FOR_S = number(0, 1e6, above=True)
 AFTER_ORDER_S = 0.05
 BEFORE_START = (w.O_START, w.O_MAINTENANCE, w.O_ACKNOWLEDGE)  # other orders are refused then
 
@@ -69,7 +71,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     _file_and_port(record)
     record.add_argument("--out", metavar="LOG", type=Path, help="default: in the folder sessions")
-    record.add_argument("--for", dest="seconds", metavar="SECONDS", type=float, help="end after so long")
+    record.add_argument("--for", dest="seconds", metavar="SECONDS", type=FOR_S, help="end after so long")
     record.set_defaults(run=run_record)
     status = subparsers.add_parser(
         "status",

@@ -9,6 +9,7 @@ from reedway.drawingfile import write_drawing
 from reedway.electrics import coilreport, diagram, magnetreport, verdicts, wiring
 from reedway.electrics.labels import PITCH_MM, label_words, labels_svg
 from reedway.layout.load import load
+from reedway.numbers import number
 
 QUESTION = "Will coils, supplies, wires and magnets do it?"
 
@@ -42,7 +43,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     wires.add_argument(
         "--pitch",
         metavar="MM",
-        type=float,
+        type=number(0, 1000),
         default=PITCH_MM,
         help="how far the terminals are apart: %(default)s",
     )

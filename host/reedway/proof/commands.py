@@ -9,6 +9,7 @@ from typing import Any
 
 from reedway.boardfile.compile import compile_layout
 from reedway.layout.load import load
+from reedway.numbers import whole
 from reedway.problems import ReedwayError
 from reedway.proof.assumptions import assumptions
 from reedway.proof.faults import FAULTS
@@ -55,10 +56,14 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     prove.add_argument("--fault", action="append", metavar="KIND", help="only this fault; may be repeated")
     prove.add_argument("--log", metavar="FILE", help="write the first counterexample as a session log")
     prove.add_argument(
-        "--states-max", type=int, default=STATES_MAX, metavar="N", help="give up after N states"
+        "--states-max", type=whole(1, 10**9), default=STATES_MAX, metavar="N", help="give up after N states"
     )
     prove.add_argument(
-        "--memory-max", type=int, default=MEMORY_MB_MAX, metavar="MB", help="give up above MB of memory"
+        "--memory-max",
+        type=whole(1, 10**6),
+        default=MEMORY_MB_MAX,
+        metavar="MB",
+        help="give up above MB of memory",
     )
     prove.add_argument("--json", action="store_true", help="print JSON")
     add_options(prove)

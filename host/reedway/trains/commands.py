@@ -12,6 +12,7 @@ from reedway.electrics.magnetreport import operating_lengths_mm
 from reedway.layout.load import load
 from reedway.layout.model import Layout
 from reedway.layout.near import did_you_mean
+from reedway.numbers import number
 from reedway.problems import ReedwayError
 from reedway.trains import drawing, measuredtext, plantext
 from reedway.trains.makeup import make_up
@@ -37,7 +38,9 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     parser.add_argument("file", metavar="FILE", help="layout file")
     parser.add_argument("--drawings", metavar="FOLDER", help="write one drawing a sensor into this folder")
-    parser.add_argument("--scale", type=_scale, metavar="N", help="print speeds also as those of 1:N")
+    parser.add_argument(
+        "--scale", type=number(1, 1000), metavar="N", help="print speeds also as those of 1:N"
+    )
     parser.add_argument(
         "--measured",
         metavar="LOG",
@@ -48,13 +51,6 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.set_defaults(run=run_plan)
     running_commands.register(subparsers)
     tunecommands.register(subparsers)
-
-
-def _scale(text: str) -> float:
-    value = float(text)
-    if not 1 <= value <= 1000:
-        raise ValueError
-    return value
 
 
 def worked_out(layout: Layout) -> dict[str, Span]:

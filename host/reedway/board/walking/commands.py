@@ -23,9 +23,11 @@ from reedway.board.walking.walk import Walk
 from reedway.board.walking.wires import Wires
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.layout.load import load
+from reedway.numbers import number
 from reedway.problems import ReedwayError
 
 VIRTUAL = "virtual"
+WAIT_S = number(0, 3600, above=True)
 Touch = Callable[[str], bool]
 
 
@@ -55,7 +57,7 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     walk.add_argument("--only", choices=GROUPS, help="ask these again, and nothing else")
     walk.add_argument("--anew", action="store_true", help="forget the answers of earlier walks")
     walk.add_argument(
-        "--wait", metavar="SECONDS", type=float, default=60.0, help="for a magnet (default %(default)s)"
+        "--wait", metavar="SECONDS", type=WAIT_S, default=60.0, help="for a magnet (default %(default)g)"
     )
     walk.add_argument("--json", action="store_true", help="print JSON")
     walk.set_defaults(run=run_walk)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from reedway.boardfile.compile import Compiled, compile_layout
 from reedway.layout.load import load
+from reedway.numbers import whole
 from reedway.problems import ReedwayError
 from reedway.proof.fault import NoFault
 from reedway.proof.judge import FAILS, PROVED, REFUTED, UNDECIDED, Limits, judge
@@ -45,15 +46,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--window", metavar="SENSOR", help="from where to where this sensor may be, by moving it and proving"
     )
     group.add_argument(
-        "--tick", type=_tick, default=TICK_MS, metavar="MS", help=f"length of a tick, default {TICK_MS} ms"
+        "--tick",
+        type=whole(1, TICK_MS_MAX),
+        default=TICK_MS,
+        metavar="MS",
+        help=f"length of a tick, default {TICK_MS} ms",
     )
-
-
-def _tick(text: str) -> int:
-    value = int(text)
-    if not 1 <= value <= TICK_MS_MAX:
-        raise argparse.ArgumentTypeError(f"1 to {TICK_MS_MAX} ms")
-    return value
 
 
 def run_timed(args: argparse.Namespace) -> int:

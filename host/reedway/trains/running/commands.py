@@ -15,6 +15,7 @@ from reedway.drawingfile import check_drawing, write_drawing
 from reedway.durations import NotATime, parse_ms
 from reedway.layout.load import load, load_bytes
 from reedway.layout.model import Layout
+from reedway.numbers import number, whole
 from reedway.problems import ReedwayError
 from reedway.replay.session import check_out
 from reedway.sessionlog.header import Header
@@ -28,7 +29,9 @@ from reedway.trains.running.controlled import Record
 from reedway.trains.running.setup import HOUR_US, START_US, Prepared, Stage, Wish, prepare, start_named
 from reedway.trains.running.traced import Traced
 
-HOURS_MAX = 1000.0
+HOURS = number(0, 1000, above=True)
+PERCENT = number(0, 90)
+SEED_MAX = 2**31 - 1
 PIECE_US = 60_000_000  # between two looks at what is to be said and written
 WRITE_AT = 2000
 
@@ -48,9 +51,11 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         f"what --at takes:\n  {chr(10).join(SENTENCES).replace(chr(10), chr(10) + '  ')}\n",
     )
     parser.add_argument("file", metavar="FILE", help="layout file")
-    parser.add_argument("--hours", type=_hours, default=1.0, metavar="H", help="how long (default: 1)")
+    parser.add_argument("--hours", type=HOURS, default=1.0, metavar="H", help="how long (default: 1)")
     add_run_options(parser)
-    parser.add_argument("--seed", type=int, metavar="N", help="draw what varies; the same N, the same run")
+    parser.add_argument(
+        "--seed", type=whole(0, SEED_MAX), metavar="N", help="draw what varies; the same N, the same run"
+    )
     parser.add_argument("--out", type=Path, metavar="LOG", help="write a session log, as a board would")
     parser.add_argument("--force", action="store_true", help="let --out replace a file")
     parser.add_argument("--chart", type=Path, metavar="SVG", help="draw time and distance, six minutes of it")
@@ -66,25 +71,13 @@ def add_run_options(parser: argparse.ArgumentParser) -> None:
     group.add_argument(
         "--at", nargs=2, action="append", default=[], metavar=("TIME", "WHAT"), help="see below; any number"
     )
-    group.add_argument("--speed-spread", type=_percent, default=0.0, metavar="PCT", help="beyond the span")
+    group.add_argument("--speed-spread", type=PERCENT, default=0.0, metavar="PCT", help="beyond the span")
     group.add_argument("--startup", default="0 ms", metavar="TIME", help="longest wait from feed to moving")
-    group.add_argument("--miss-rate", type=_percent, default=0.0, metavar="PCT", help="passes not seen")
-    group.add_argument("--phantom-rate", type=float, default=0.0, metavar="N", help="phantom hits an hour")
+    group.add_argument("--miss-rate", type=PERCENT, default=0.0, metavar="PCT", help="passes not seen")
+    group.add_argument(
+        "--phantom-rate", type=number(0, 1000), default=0.0, metavar="N", help="phantom hits an hour"
+    )
     group.add_argument("--bounce", action="store_true", help="contacts bounce for 1 ms")
-
-
-def _hours(text: str) -> float:
-    value = float(text)
-    if not 0 < value <= HOURS_MAX:
-        raise argparse.ArgumentTypeError(f"more than 0, at most {HOURS_MAX:g}")
-    return value
-
-
-def _percent(text: str) -> float:
-    value = float(text)
-    if not 0 <= value <= 90:
-        raise argparse.ArgumentTypeError("0 to 90 per cent")
-    return value / 100
 
 
 def time_ms(option: str, text: str) -> int:
@@ -99,16 +92,14 @@ def wish_of(args: argparse.Namespace) -> Wish:
     """What is asked of a run."""
     drawn = args.speed_spread or args.startup != "0 ms" or args.miss_rate or args.phantom_rate
     seed = getattr(args, "seed", None)
-    if not 0 <= args.phantom_rate <= 1000:
-        raise ReedwayError("--phantom-rate: 0 to 1000 an hour")
     return Wish(
         hours=args.hours,
         start=args.start,
         trains=tuple(name.strip() for name in args.trains.split(",") if name.strip()),
         seed=1 if seed is None and drawn else seed,
-        speed_spread=args.speed_spread,
+        speed_spread=args.speed_spread / 100,
         startup_ms=time_ms("--startup", args.startup),
-        miss_rate=args.miss_rate,
+        miss_rate=args.miss_rate / 100,
         phantoms_per_hour=args.phantom_rate,
         bounce=args.bounce,
         acts=tuple((time_ms("--at", at) + START_US // 1000, what) for at, what in args.at),

@@ -13,11 +13,12 @@ from reedway.boardfile.compile import compile_layout
 from reedway.drawingfile import check_drawing, write_drawing
 from reedway.layout.load import load
 from reedway.layout.model import Layout
+from reedway.numbers import whole
 from reedway.problems import ReedwayError
 from reedway.sessionlog.progress import Progress
 from reedway.trains import gowindow
 from reedway.trains.columns import cut, table
-from reedway.trains.running.commands import HOURS_MAX, add_run_options, time_ms, wish_of
+from reedway.trains.running.commands import HOURS, add_run_options, time_ms, wish_of
 from reedway.trains.running.setup import prepare
 from reedway.trains.running.tunechart import chart, shown
 from reedway.trains.running.tuning import (
@@ -64,27 +65,13 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         help="'sensor NAME spot', 'timer NAME' or 'train NAME speed'; once or twice",
     )
     parser.add_argument(
-        "--seeds", type=_seeds, default=4, metavar="K", help="drawn runs a value (default: 4)"
+        "--seeds", type=whole(0, SEEDS_MAX), default=4, metavar="K", help="drawn runs a value (default: 4)"
     )
-    parser.add_argument("--hours", type=_hours, default=0.2, metavar="H", help="each run (default: 0.2)")
+    parser.add_argument("--hours", type=HOURS, default=0.2, metavar="H", help="each run (default: 0.2)")
     add_run_options(parser)
     parser.add_argument("--chart", type=Path, metavar="SVG", help="draw the figures over the number")
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.set_defaults(run=run_tune)
-
-
-def _seeds(text: str) -> int:
-    value = int(text)
-    if not 0 <= value <= SEEDS_MAX:
-        raise argparse.ArgumentTypeError(f"0 to {SEEDS_MAX}")
-    return value
-
-
-def _hours(text: str) -> float:
-    value = float(text)
-    if not 0 < value <= HOURS_MAX:
-        raise argparse.ArgumentTypeError(f"more than 0, at most {HOURS_MAX:g}")
-    return value
 
 
 def amount(kind: str, text: str) -> float:
