@@ -14,7 +14,7 @@ import pytest
 from board.bench import LAYOUT, compiled, w
 from reedway import cli
 from reedway.board import commands
-from reedway.board.orders import Touch, order_table, read_order, read_touch
+from reedway.board.orders import Touch, order_table, read_either, read_order, read_touch
 from reedway.board.ports import open_port
 from reedway.problems import ReedwayError
 from reedway.replay.machines import find_micropython
@@ -51,7 +51,7 @@ def test_run_by_hand(
     assert out.startswith("virtual board at /dev/")
     assert "running; Hold" in out and "exit to A: 80 ms" in out
     assert out.rstrip().endswith("track feed stops")
-    assert "there is no input 'N9'" in err and "N1" in err
+    assert "there is no input or order 'N9'" in err and "N1" in err
 
 
 @needs_micropython
@@ -106,7 +106,7 @@ def test_status_and_operate_and_record(
     with pytest.raises(ReedwayError, match="refused `stop`: the show has not started, and every feed is off"):
         reedway("operate", str(layout), "--port", "virtual", "stop")
     assert reedway("operate", str(layout), "--port", "virtual", "maintenance") == 0
-    assert "the board is now: maintenance" in capsys.readouterr().out
+    assert "the board is now: maintenance; it ends with the next reset" in capsys.readouterr().out
     log = tmp_path / "a.jsonl"
     assert reedway("record", str(layout), "--port", "virtual", "--out", str(log), "--for", "0.3") == 0
     assert log.exists()
@@ -125,6 +125,13 @@ def test_orders_and_touches_are_read_with_a_hint_for_a_slip() -> None:
         ReedwayError, match="'throw Exit' is not the whole order; write throw exit to A, throw exit to B"
     ):
         read_order("throw Exit", names)
+    with pytest.raises(ReedwayError, match="there is no order 'fly'; the orders: reedway operate --help$"):
+        read_order("fly", names)
+    assert read_either("stop", names) == (w.O_STOP, 0) and read_either("n2", names) == Touch(1, None)
+    with pytest.raises(ReedwayError, match="there is no input or order 'strt'; did you mean start"):
+        read_either("strt", names)
+    with pytest.raises(ReedwayError, match="'xyz'; inputs are N1, N2, N3, .*; the orders: reedway operate"):
+        read_either("xyz", names)
     assert read_touch("n2", names) == Touch(1, None)
     assert read_touch("service out of service", names) == Touch(names.inputs.index("service"), False)
 

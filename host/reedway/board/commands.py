@@ -16,7 +16,7 @@ from reedway.board.client import Client
 from reedway.board.keyboard import Keyboard
 from reedway.board.live import LiveShow
 from reedway.board.loading import commands as loading_commands
-from reedway.board.orders import read_order, read_touch, told_orders
+from reedway.board.orders import Touch, read_either, read_order, told_orders
 from reedway.board.playing import Keeper, Pacer, play
 from reedway.board.ports import find_port, open_port
 from reedway.board.protocol import WATCH_MS
@@ -174,6 +174,8 @@ def run_operate(args: argparse.Namespace) -> int:
         raise ReedwayError("the board refused the start; which switch stands otherwise is in the records")
     now = MODE_WORDS.get(mode, str(mode))
     told = f"given: {text}; the board is now: {now}"
+    if order == w.O_MAINTENANCE:
+        told += "; it ends with the next reset: switch the board off and on"
     if mode == w.M_MAINTENANCE and order == w.O_GO:
         told += f"; that feed goes off after {WATCH_MS // 1000} s: in maintenance only `walk` keeps one on"
     _say(args, told, order=text, mode=now)
@@ -247,16 +249,13 @@ def run_run(args: argparse.Namespace) -> int:
 
 
 def _by_hand(board: VirtualBoard, pacer: Pacer, text: str, compiled: Compiled) -> None:
-    try:
-        order = read_order(text, compiled.names)
-    except ReedwayError:
-        touch = read_touch(text, compiled.names)
-        if touch.closed is None:
-            pacer.hit(touch.index)
-        else:
-            pacer.set(touch.index, touch.closed)
+    found = read_either(text, compiled.names)
+    if not isinstance(found, Touch):
+        board.order(*found)
+    elif found.closed is None:
+        pacer.hit(found.index)
     else:
-        board.order(*order)
+        pacer.set(found.index, found.closed)
     time.sleep(AFTER_ORDER_S)
 
 

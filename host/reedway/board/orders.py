@@ -41,6 +41,7 @@ TOLD = (
 )
 
 
+OTHERWISE = "the orders: reedway operate --help"
 Found = TypeVar("Found")
 
 
@@ -88,15 +89,27 @@ def touch_table(names: Names) -> dict[str, Touch]:
 
 def read_order(text: str, names: Names) -> tuple[int, int]:
     """An order, or one line that says what is near."""
-    return _read(text, order_table(names), "order")
+    return _read(text, order_table(names), "order", OTHERWISE)
 
 
 def read_touch(text: str, names: Names) -> Touch:
     """What a hand does at an input: `N1` is a hit, `N1 closed`, `N1 open`, `siding in service`."""
-    return _read(text, touch_table(names), "input")
+    return _read(text, touch_table(names), "input", _known_inputs(names))
 
 
-def _read(text: str, table: dict[str, Found], what: str) -> Found:
+def read_either(text: str, names: Names) -> tuple[int, int] | Touch:
+    """An order or what a hand does at an input; where both are called so, the order."""
+    table: dict[str, tuple[int, int] | Touch] = {**order_table(names)}
+    taken = {known.lower() for known in table}
+    table |= {known: touch for known, touch in touch_table(names).items() if known.lower() not in taken}
+    return _read(text, table, "input or order", f"{_known_inputs(names)}; {OTHERWISE}")
+
+
+def _known_inputs(names: Names) -> str:
+    return f"inputs are {listed([name for name in names.inputs if name], 30)}"
+
+
+def _read(text: str, table: dict[str, Found], what: str, otherwise: str) -> Found:
     words = " ".join(text.lower().split())
     for known, found in table.items():
         if known.lower() == words:
@@ -104,4 +117,4 @@ def _read(text: str, table: dict[str, Found], what: str) -> Found:
     begun = [known for known in table if known.lower().startswith(f"{words} ")]
     if words and begun:  # the verb of an order, or the first words of a name
         raise ReedwayError(f"'{text}' is not the whole {what}; write {listed(begun)}")
-    raise ReedwayError(f"there is no {what} '{text}'; {did_you_mean(text, list(table))}")
+    raise ReedwayError(f"there is no {what} '{text}'; {did_you_mean(text, list(table), otherwise)}")

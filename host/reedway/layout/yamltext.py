@@ -15,6 +15,8 @@ from reedway.layout.yamlwords import quote_open, syntax_complaint
 from reedway.problems import Complaint, LayoutError
 
 FILE_KIB_MAX = 512
+BEGIN = "begin with: reedway: 1; or write one with: reedway new two-trains my.yaml"
+LOG_HEAD = b'{"reedway_log"'
 VALUES_MAX = 20_000  # a file with 900 rules of six sentences has about 15,000
 DEPTH_MAX = 12  # the deepest value of a layout file lies five deep
 TOLD_MAX = 200  # complaints of one stage; whoever mends these sees the others next time
@@ -145,6 +147,8 @@ def read_bytes(path: str) -> bytes:
 def parse(path: str, data: bytes) -> Mapping:
     """The tree of a whole layout file; LayoutError carries everything wrong with its YAML."""
     source = Source(path, data)
+    if data.startswith(LOG_HEAD):
+        raise source.refuse(1, f"this is a session log, no layout file; what it holds: reedway report {path}")
     _decode(source)
     _look_for_tabs(source)
     root = _compose(source)
@@ -170,7 +174,7 @@ def _decode(source: Source) -> None:
         ) from None
     source.text = text.replace("\r\n", "\n").replace("\r", "\n")
     if not source.text.strip():
-        raise source.refuse(1, "the file is empty; begin with: reedway: 1; or write one with: reedway new")
+        raise source.refuse(1, f"the file is empty; {BEGIN}")
     found = re.search(r"[\x85\u2028\u2029]|" + CoreLoader.NON_PRINTABLE.pattern, source.text)
     if found:
         line = source.text.count("\n", 0, found.start()) + 1
@@ -202,9 +206,7 @@ def _compose(source: Source) -> Node:
     try:
         loader.get_event()  # start of the stream
         if loader.check_event(StreamEndEvent):
-            raise source.refuse(
-                1, "nothing but comments; begin with: reedway: 1; or write one with: reedway new"
-            )
+            raise source.refuse(1, f"nothing but comments; {BEGIN}")
         root = loader.compose_document()
         if not loader.check_event(StreamEndEvent):
             line = loader.peek_event().start_mark.line + 1

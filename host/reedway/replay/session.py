@@ -49,6 +49,8 @@ class Session:
 @contextmanager
 def open_session(log: Path, layout_path: str) -> Iterator[Session]:
     """Read a log and a layout; what is made of them on the way is gone at the end."""
+    if log.is_dir():
+        raise ReedwayError(f"{log}: this is a folder; give the path of a session log")
     if log.exists() and not log.is_file():
         raise ReedwayError(f"{log}: is no file that can be read twice; a replay needs one")
     header = read_header(log)

@@ -17,7 +17,7 @@ from reedway.board.sameboard import check_same_board
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking.answers import Answers
 from reedway.board.walking.beforehand import end_show_that_stands
-from reedway.board.walking.owner import standard_owner
+from reedway.board.walking.owner import fitted, standard_owner
 from reedway.board.walking.steps import GROUPS, steps_of
 from reedway.board.walking.walk import Walk
 from reedway.board.walking.wires import Wires
@@ -122,6 +122,7 @@ def run_walk(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(outcome.to_json() | {"answers": str(path)}, ensure_ascii=False))
     else:
-        print("\n" + "\n".join(outcome.lines()))
+        lines = outcome.lines()
+        print("\n" + "\n".join(map(fitted, lines) if sys.stdout.isatty() else lines))
         print(f"answers: {path}", file=sys.stderr)
     return 1 if outcome.findings else 0

@@ -47,9 +47,8 @@ class Outcome:
             where = f"{self.path}:{one.lines[0]}: " if one.lines else ""
             told.append(f"{where}{one.about}: {one.what}; {one.change}")
         if not self.findings:
-            told.append(
-                "no fault stands" + ("" if self.open else "; every wire that this layout names is proved")
-            )
+            whole = "no fault stands; every wire that this layout names is proved"
+            told.append("no fault so far" if self.open else whole)
         return told
 
 
