@@ -124,3 +124,24 @@ def test_virtual_where_there_is_no_pty(monkeypatch: pytest.MonkeyPatch) -> None:
     ) as e:
         VirtualBoard(compiled())
     assert "\n" not in str(e.value)
+
+
+@pytest.mark.parametrize(
+    ("why", "says"),
+    [
+        ("Input/output error", "the port has vanished (Input/output error)"),
+        ("", "the port has vanished"),
+        (
+            "device reports readiness to read but returned no data (device disconnected?)",
+            "the port has vanished",
+        ),
+    ],
+)
+def test_a_vanished_port_is_told_without_the_guesses_of_a_library(why: str, says: str) -> None:
+    class Gone:
+        def read(self, size: int = 1) -> bytes:
+            raise ports.serial.SerialException(why)
+
+    with pytest.raises(ports.PortGone) as raised:
+        ports.read_some(Gone())  # type: ignore[arg-type]
+    assert str(raised.value) == says

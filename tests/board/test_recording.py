@@ -163,6 +163,8 @@ def test_the_drawing_lives_keys_order_and_other_terminals_come_in(
         terminal.wait_for("given: stop all")
         until(lambda: board.out.mode == w.M_STOPPED)
         assert not any(board.feeds())
+        refused = reedway("operate", str(layout), *port, "maintenance")
+        assert "refused maintenance: it is stopped, not before start; `reedway walk` ends" in refused.stderr
         terminal.press("a")
         terminal.wait_for("given: acknowledge")
         terminal.press("q")
@@ -170,7 +172,7 @@ def test_the_drawing_lives_keys_order_and_other_terminals_come_in(
         assert terminal.child.wait(10) == 0
     finally:
         terminal.close()
-    assert orders(log) == ["start", "stop", "acknowledge"]
+    assert orders(log) == ["start", "stop", "maintenance", "acknowledge"]
     assert board.out.mode == w.M_STOPPED  # ending it gave no order
     assert list(runtime_folder().iterdir()) == []
 

@@ -168,6 +168,11 @@ def run_operate(args: argparse.Namespace) -> int:
         mode = client.status().mode
     if order == w.O_START and before != w.M_BEFORE:
         raise ReedwayError(f"the board refused the start: it is {MODE_WORDS[before]}, not before start")
+    if order == w.O_MAINTENANCE and before not in (w.M_BEFORE, w.M_MAINTENANCE):
+        raise ReedwayError(
+            f"the board refused maintenance: it is {MODE_WORDS[before]}, not before start; `reedway walk` "
+            "ends a show that stands and goes into maintenance by itself"
+        )
     if before == w.M_BEFORE and order not in BEFORE_START:
         raise ReedwayError(f"the board refused `{text}`: the show has not started, and every feed is off")
     if order == w.O_START and mode == w.M_BEFORE:

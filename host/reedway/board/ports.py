@@ -14,6 +14,7 @@ from reedway.problems import ReedwayError
 
 MAKER = 0x2E8A  # USB vendor number of both boards (their data sheets, "USB")
 READ_S = 0.02
+WHY_MAX = 40
 HINTS = {
     "linux": "are missing: `sudo usermod -aG {group} $USER`, then log out and in again",
     "darwin": "are missing: close the program that holds it, or use its /dev/cu. name",
@@ -88,7 +89,7 @@ def read_some(port: Port) -> bytes:
         waiting = getattr(port, "in_waiting", 0)
         return first + port.read(min(waiting, 4096)) if first and waiting else first
     except (serial.SerialException, OSError, TypeError) as problem:
-        raise PortGone(f"the port has vanished ({problem})") from None
+        raise PortGone(_vanished(problem)) from None
 
 
 def write_all(port: Port, data: bytes) -> None:
@@ -96,4 +97,10 @@ def write_all(port: Port, data: bytes) -> None:
     try:
         port.write(data)
     except (serial.SerialException, OSError) as problem:
-        raise PortGone(f"the port has vanished ({problem})") from None
+        raise PortGone(_vanished(problem)) from None
+
+
+def _vanished(problem: Exception) -> str:
+    """With the system's word for it, without the guesses of a library."""
+    why = str(problem)
+    return "the port has vanished" + (f" ({why})" if 0 < len(why) <= WHY_MAX else "")
