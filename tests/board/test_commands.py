@@ -114,6 +114,16 @@ def test_status_and_operate_and_record(
         reedway("record", str(layout), "--port", "virtual", "--out", str(log))
 
 
+@needs_micropython
+def test_a_start_that_cannot_be_says_what_to_do(layout: Path, tmp_path: Path) -> None:
+    with pytest.raises(ReedwayError, match="which switch stands otherwise, `reedway record` tells"):
+        reedway("operate", str(layout), "--port", "virtual", "start")
+    logger = tmp_path / "logger.yaml"
+    logger.write_bytes(b"reedway: 1\nlayout: L\nboard: pico\nsensors: {N1: {terminal: sensor 1}}\n")
+    with pytest.raises(ReedwayError, match="logger.yaml has none; add one under starts:"):
+        reedway("operate", str(logger), "--port", "virtual", "start")
+
+
 def test_orders_and_touches_are_read_with_a_hint_for_a_slip() -> None:
     names = compiled().names
     assert read_order("Throw  exit to b", names) == (w.O_THROW, 1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import json
 import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -17,6 +18,7 @@ from reedway.layout import commands
 from reedway.layout.near import did_you_mean
 from reedway.layout.new import KINDS
 from reedway.problems import Complaint, ReedwayError, told_once
+from reedway.typed import typed
 
 Capture = pytest.CaptureFixture[str]
 HOST = Path(cli.__file__).parent
@@ -102,6 +104,7 @@ def test_check_without_a_file_is_a_wrong_command_line(capsys: Capture) -> None:
 def test_new_writes_a_commented_file_that_passes_check(kind: str, tmp_path: Path, capsys: Capture) -> None:
     path = tmp_path / "my layout.yaml"
     assert cli.main(["new", kind, str(path)]) == 0
+    assert capsys.readouterr().out.endswith(f"say: reedway check {typed(path)}\n")
     text = path.read_text(encoding="utf-8")
     assert text == (CONFIG / KINDS[kind]).read_text(encoding="utf-8")
     assert sum(line.lstrip().startswith("#") for line in text.splitlines()) >= 5
@@ -289,3 +292,10 @@ def test_what_is_left_of_advice_that_was_told_says_where() -> None:
     assert [one.message for one in told_once([two[0], two[0]])] == [f"this is wrong; {advice}"] * 2
     short = [Complaint("a.yaml", n, "wrong; write 3 ms") for n in (3, 7)]
     assert told_once(short) == short
+
+
+def test_a_path_is_printed_as_it_has_to_be_typed(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert (typed("my.yaml"), typed(Path("my layout.yaml"))) == ("my.yaml", "'my layout.yaml'")
+    assert shlex.split("reedway check " + typed("it's mine.yaml"))[-1] == "it's mine.yaml"
+    monkeypatch.setattr(sys, "platform", "win32")
+    assert (typed("my.yaml"), typed("my layout.yaml")) == ("my.yaml", '"my layout.yaml"')

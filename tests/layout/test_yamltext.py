@@ -117,7 +117,7 @@ def test_a_file_may_be_as_large_as_the_limit_and_no_larger(tmp_path: Path) -> No
         (b"reedway: 1\nlayout: a\x1bb\n", 2, "U+001B"),
         ("reedway: 1\nlayout: a\u2028b\n".encode(), 2, "U+2028"),
         (b"\x89PNG\r\n\x1a\n", 1, "not UTF-8"),
-        (b'{"reedway_log":1}\n', 1, "this is a session log, no layout file; what it holds: reedway report"),
+        (b'{"reedway_log":1}\n', 1, "this is a session log, no layout file; see it with: reedway report"),
         (b"- a\n- b\n", 1, "is no layout"),
         (b"hello\n", 1, "'hello' is no layout"),
         (b"reedway: 1\n---\nlayout: x\n", 2, "second document"),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import shlex
 import sys
 import time
 from collections.abc import Iterator
@@ -33,6 +32,7 @@ from reedway.layout.load import load
 from reedway.numbers import number
 from reedway.problems import ReedwayError
 from reedway.sessionlog.kinds import MODE_WORDS, w
+from reedway.typed import typed
 
 QUESTION = "Put it there, try every wire, listen"
 VIRTUAL = "virtual"
@@ -176,7 +176,11 @@ def run_operate(args: argparse.Namespace) -> int:
     if before == w.M_BEFORE and order not in BEFORE_START:
         raise ReedwayError(f"the board refused `{text}`: the show has not started, and every feed is off")
     if order == w.O_START and mode == w.M_BEFORE:
-        raise ReedwayError("the board refused the start; which switch stands otherwise is in the records")
+        raise ReedwayError(
+            "the board refused the start; which switch stands otherwise, `reedway record` tells"
+            if compiled.layout.starts
+            else f"the board refused the start: {compiled.layout.path} has none; add one under starts:"
+        )
     now = MODE_WORDS.get(mode, str(mode))
     told = f"given: {text}; the board is now: {now}"
     if order == w.O_MAINTENANCE:
@@ -216,7 +220,7 @@ def run_record(args: argparse.Namespace) -> int:
         recorder.close()
     lost = f", {recorder.lost} lost" if recorder.lost else ""
     text = f"{path}: {counted(recorder.count, 'record')} from the board{lost}\n"
-    text += f"what happened: reedway report {shlex.quote(str(path))}"
+    text += f"what happened: reedway report {typed(path)}"
     _say(args, text, log=str(path), records=recorder.count, lost=recorder.lost)
     return 0
 

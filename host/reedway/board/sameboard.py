@@ -5,6 +5,7 @@ from __future__ import annotations
 from reedway.board.client import Hello
 from reedway.boardfile.compile import Compiled
 from reedway.problems import ReedwayError
+from reedway.typed import typed
 
 CHIPS = {"2040": ("pico", "Pico"), "2350": ("pico2", "Pico 2")}  # as a hello says, the file, a reader
 
@@ -22,5 +23,6 @@ def check_same_board(hello: Hello, compiled: Compiled) -> None:
     if hello.layout_sha256 != layout.sha256:
         raise ReedwayError(
             f"the board runs another layout than {layout.path}; put this one on it with `reedway load "
-            f"{layout.path}`, or give the file that it runs (`reedway load --fetch NEW.yaml` brings it back)"
+            f"{typed(layout.path)}`, or give the file that it runs (`reedway load --fetch NEW.yaml` brings "
+            "it back)"
         )

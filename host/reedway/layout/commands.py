@@ -16,6 +16,7 @@ from reedway.layout.new import KINDS, write_new
 from reedway.layout.reference import limit_rows, limits_table, reference
 from reedway.layout.summary import has, summary
 from reedway.problems import Complaint, LayoutError, told_once
+from reedway.typed import typed
 
 QUESTION = "Is what I wrote right? What will it do?"
 
@@ -120,5 +121,5 @@ def run_new(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps({"file": str(target), "kind": args.kind}))
     else:
-        print(f"{target}: written; now edit it and say: reedway check {target}")
+        print(f"{target}: written; now edit it and say: reedway check {typed(target)}")
     return 0

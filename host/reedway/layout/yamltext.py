@@ -13,6 +13,7 @@ from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from reedway.layout.yamlwords import quote_open, syntax_complaint
 from reedway.problems import Complaint, LayoutError
+from reedway.typed import typed
 
 FILE_KIB_MAX = 512
 BEGIN = "begin with: reedway: 1; or write one with: reedway new two-trains my.yaml"
@@ -148,7 +149,9 @@ def parse(path: str, data: bytes) -> Mapping:
     """The tree of a whole layout file; LayoutError carries everything wrong with its YAML."""
     source = Source(path, data)
     if data.startswith(LOG_HEAD):
-        raise source.refuse(1, f"this is a session log, no layout file; what it holds: reedway report {path}")
+        raise source.refuse(
+            1, f"this is a session log, no layout file; see it with: reedway report {typed(path)}"
+        )
     _decode(source)
     _look_for_tabs(source)
     root = _compose(source)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from pathlib import Path
 from typing import Any
 
 from reedway.boardfile.compile import compile_layout
@@ -30,6 +31,7 @@ from reedway.proof.search import MEMORY_MB_MAX, STATES_MAX, Found
 from reedway.proof.story import sentence
 from reedway.proof.telling import REACTION, Teller, all_starts, wrapped
 from reedway.proof.timed.commands import add_options, run_timed
+from reedway.typed import typed
 
 QUESTION = "Can it ever go wrong?"
 EXIT_REFUTED, EXIT_UNDECIDED = 1, 3
@@ -72,6 +74,8 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run_prove(args: argparse.Namespace) -> int:
     """Judge every start, print, and say by the exit code what came of it."""
+    if args.log and Path(args.log).exists():  # said before the work, not after it
+        raise ReedwayError(f"{args.log}: is there already; choose another name")
     if args.timed or args.window is not None:
         return run_timed(args)
     compiled = compile_layout(load(args.file))
@@ -100,7 +104,7 @@ def run_prove(args: argparse.Namespace) -> int:
                     write_log(args.log, compiled, index, scene, verdict)
                     logged = True
                     if not args.json:
-                        print(f"    written to {args.log}; look at it with: reedway report {args.log}")
+                        print(f"    written to {args.log}; look at it with: reedway report {typed(args.log)}")
     if args.json:
         print(json.dumps(_json(args.file, verdicts, teller), indent=2))
     else:

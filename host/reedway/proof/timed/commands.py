@@ -20,6 +20,7 @@ from reedway.proof.search import MEMORY_MB_MAX
 from reedway.proof.story import sentence
 from reedway.proof.telling import all_starts
 from reedway.proof.timed.windowcommand import run_window
+from reedway.typed import typed
 
 if TYPE_CHECKING:  # numpy comes with these: loaded when asked for
     from reedway.proof.timed.judge import TimedVerdict
@@ -82,7 +83,7 @@ def run_timed(args: argparse.Namespace) -> int:
             write_timed_log(args.log, compiled, scene, bad[0], made)
             logged = True
             if not args.json:
-                print(f"    written to {args.log}; look at it with: reedway report {args.log}")
+                print(f"    written to {args.log}; look at it with: reedway report {typed(args.log)}")
     return _end(args, found, rails, made, trial)
 
 
