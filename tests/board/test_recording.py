@@ -165,6 +165,7 @@ def test_the_drawing_lives_keys_order_and_other_terminals_come_in(
         assert not any(board.feeds())
         refused = reedway("operate", str(layout), *port, "maintenance")
         assert "refused maintenance: it is stopped, not before start; `reedway walk` ends" in refused.stderr
+        terminal.wait_for("maintenance refused: only before start")
         terminal.press("a")
         terminal.wait_for("given: acknowledge")
         terminal.press("q")

@@ -24,7 +24,18 @@ LOOKS = {
     "moving": "30;43",
     "unknown": "2",
 }
-TOLD = {"hit", "throw", "caution", "clear", "feed", "fault", "mode", "note", "order"}  # shown as they come
+TOLD = {
+    "hit",
+    "throw",
+    "caution",
+    "clear",
+    "feed",
+    "fault",
+    "mode",
+    "note",
+    "order",
+    "refused",
+}  # as they come
 TOLD_LINES = 3
 GLOW_MS = 3000  # board time for which a hit stays lit
 
