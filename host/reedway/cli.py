@@ -85,12 +85,16 @@ class _Overview(argparse.ArgumentParser):
 
 def _not_taken(word: str, parser: argparse.ArgumentParser) -> str:
     """What is wrong with a word that is no argument of this command."""
-    from reedway.layout.near import did_you_mean
+    from reedway.layout.near import nearest_all
 
     if not word.startswith("-"):
         return f"'{word}' is one argument too many"
-    options = [option for action in parser._actions for option in action.option_strings]
-    return f"there is no option '{word}'; {did_you_mean(word.split('=')[0], options)}"
+    options = {option.lstrip("-"): option for action in parser._actions for option in action.option_strings}
+    near = nearest_all(word.split("=")[0].lstrip("-"), options)
+    advice = (
+        f"did you mean {' or '.join(options[one] for one in near)}?" if near else f"see {parser.prog} --help"
+    )
+    return f"there is no option '{word}'; {advice}"
 
 
 def _first_sentence(parser: argparse.ArgumentParser) -> str:

@@ -253,6 +253,10 @@ def test_check_says_how_many_mistakes_it_has_seen_so_far(tmp_path: Path, capsys:
             ["check", "--limts=3"],
             "reedway check: error: there is no option '--limts=3'; did you mean --limits?",
         ),
+        (
+            ["run", "a.yaml", "--port=x"],
+            "reedway run: error: there is no option '--port=x'; see reedway run --help",
+        ),
         (["explain", "a.yaml", "b.yaml"], "reedway explain: error: 'b.yaml' is one argument too many"),
     ],
 )
