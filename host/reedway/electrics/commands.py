@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 
+from reedway.columns import fitted
 from reedway.drawingfile import write_drawing
 from reedway.electrics import coilreport, diagram, magnetreport, verdicts, wiring
 from reedway.electrics.labels import PITCH_MM, label_words, labels_svg
@@ -56,7 +57,9 @@ def register(subparsers: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 def run_coils(args: argparse.Namespace) -> int:
     layout = load(args.file)
     print(
-        json.dumps(coilreport.as_json(layout), indent=2) if args.json else "\n".join(coilreport.text(layout))
+        json.dumps(coilreport.as_json(layout), indent=2)
+        if args.json
+        else fitted("\n".join(coilreport.text(layout)))
     )
     bad = [
         report
@@ -72,7 +75,7 @@ def run_magnets(args: argparse.Namespace) -> int:
     print(
         json.dumps(magnetreport.as_json(layout, passes), indent=2)
         if args.json
-        else "\n".join(magnetreport.text(layout, passes))
+        else fitted("\n".join(magnetreport.text(layout, passes)))
     )
     return 1 if any(not one.good for one in passes) else 0
 
@@ -91,7 +94,7 @@ def run_wiring(args: argparse.Namespace) -> int:
         return 0
     if args.svg:
         write_drawing(args.svg, diagram.drawing(found))
-    print(json.dumps(wiring.as_json(found), indent=2) if args.json else "\n".join(wiring.text(found)))
+    print(json.dumps(wiring.as_json(found), indent=2) if args.json else fitted("\n".join(wiring.text(found))))
     if args.svg and not args.json:
         print(f"written: {args.svg}")
     return 1 if found.refused else 0

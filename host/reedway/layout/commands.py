@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from reedway.boardfile.terminals import pins_free, pins_used
+from reedway.columns import fitted
 from reedway.layout import explaining
 from reedway.layout.checking import check_file
 from reedway.layout.jsonschema import json_schema
@@ -97,7 +98,7 @@ def _check_files(paths: list[str], as_json: bool) -> int:
             }
         )
         if not as_json:
-            print(f"{path}: good", *summary(layout), sep="\n  ")
+            print(fitted("\n  ".join([f"{path}: good", *summary(layout)])))
             for one in told_once(checked.advice):
                 print(f"{one.file}:{one.line}: advice: {one.message}")
     if as_json:

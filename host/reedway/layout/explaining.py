@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 
+from reedway.columns import fitted
 from reedway.drawingfile import write_drawing
 from reedway.layout.card import card_json, card_svg
 from reedway.layout.checking import check_file
@@ -40,5 +41,5 @@ def run_explain(args: argparse.Namespace) -> int:
         )
         return 0
     data = explain(compiled)
-    print(json.dumps(data, indent=2) if args.json else explain_text(data))
+    print(json.dumps(data, indent=2) if args.json else fitted(explain_text(data)))
     return 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from reedway.trains.columns import cut, table
+from reedway.columns import cut, table
 from reedway.trains.measuring import Leg, Measured
 from reedway.trains.model import Span
 

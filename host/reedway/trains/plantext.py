@@ -6,8 +6,8 @@ import math
 from dataclasses import asdict
 from typing import Any
 
+from reedway.columns import cut, table
 from reedway.trains import kinematics as k
-from reedway.trains.columns import cut, table
 from reedway.trains.makeup import Makeup
 from reedway.trains.model import Span
 from reedway.trains.planned import Passing, Plan, Stand

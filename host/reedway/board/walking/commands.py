@@ -17,11 +17,12 @@ from reedway.board.sameboard import check_same_board
 from reedway.board.virtual import VirtualBoard
 from reedway.board.walking.answers import Answers
 from reedway.board.walking.beforehand import end_show_that_stands
-from reedway.board.walking.owner import fitted, standard_owner
+from reedway.board.walking.owner import standard_owner
 from reedway.board.walking.steps import GROUPS, steps_of
 from reedway.board.walking.walk import Walk
 from reedway.board.walking.wires import Wires
 from reedway.boardfile.compile import Compiled, compile_layout
+from reedway.columns import fitted
 from reedway.layout.load import load
 from reedway.numbers import number
 from reedway.problems import ReedwayError
@@ -122,7 +123,6 @@ def run_walk(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(outcome.to_json() | {"answers": str(path)}, ensure_ascii=False))
     else:
-        lines = outcome.lines()
-        print("\n" + "\n".join(map(fitted, lines) if sys.stdout.isatty() else lines))
+        print(fitted("\n" + "\n".join(outcome.lines())))
         print(f"answers: {path}", file=sys.stderr)
     return 1 if outcome.findings else 0

@@ -49,7 +49,7 @@ class Owner:
     def tell(self, text: str) -> None:
         """Say something, on a terminal broken between words."""
         if self._out.isatty():
-            text = "\n".join(map(fitted, text.split("\n")))
+            text = "\n".join(broken(line, shutil.get_terminal_size().columns) for line in text.split("\n"))
         self._said.append(text)
         print(text, file=self._out, flush=True)
 
@@ -129,11 +129,6 @@ class Owner:
 
     def yes(self, question: str) -> bool:
         return self.ask(question, ("yes", "no")) == "yes"
-
-
-def fitted(line: str) -> str:
-    """One line broken for this terminal."""
-    return broken(line, shutil.get_terminal_size().columns)
 
 
 def broken(line: str, columns: int) -> str:

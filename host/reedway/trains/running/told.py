@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from reedlogic import words as w
+from reedway.columns import cut, table
 from reedway.counting import times
-from reedway.trains.columns import cut, table
 from reedway.trains.running.controlled import LATENCY_MS
 from reedway.trains.running.figures import Figures, OfTrain
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from reedway.boardfile.compile import compile_layout
+from reedway.columns import cut, table
 from reedway.drawingfile import check_drawing, write_drawing
 from reedway.layout.load import load
 from reedway.layout.model import Layout
@@ -17,7 +18,6 @@ from reedway.numbers import whole
 from reedway.problems import ReedwayError
 from reedway.sessionlog.progress import Progress
 from reedway.trains import gowindow
-from reedway.trains.columns import cut, table
 from reedway.trains.running.commands import HOURS, add_run_options, time_ms, wish_of
 from reedway.trains.running.setup import prepare
 from reedway.trains.running.tunechart import chart, shown

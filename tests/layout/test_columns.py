@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import pytest
 
 from reedway import cli
+from reedway.columns import COLUMNS, cut, table
 from reedway.resources import config_folder
-from reedway.trains.columns import COLUMNS, cut, table
 
 PLANNED = sorted(config_folder().glob("t*-trains*.yaml"))
 HEAD = ("train", "magnet", "closed ms", "passes clear by", "tail clear by", "next spot by", "acts again")
@@ -57,3 +58,19 @@ def test_a_sentence_is_cut_between_words_but_not_before_a_unit() -> None:
     assert " ".join(" ".join(lines).split()) == line.strip()
     assert not any(one.strip().startswith("mm") for one in lines)
     assert cut("  short") == "  short"
+
+
+@pytest.mark.parametrize("command", ["check", "explain", "coils", "magnets", "wiring"])
+def test_long_lines_are_cut_on_a_terminal_and_whole_elsewhere(
+    command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(config_folder())
+    layout = "three-trains-go-sensor.yaml"
+    cli.main([command, layout])
+    whole = capsys.readouterr().out
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    monkeypatch.setenv("COLUMNS", "72")
+    cli.main([command, layout])
+    told = capsys.readouterr().out
+    assert max(map(len, told.splitlines())) <= 72
+    assert told.split() == whole.split()

@@ -1,8 +1,10 @@
-"""Tables and sentences for a terminal of 80 columns."""
+"""Tables and sentences for a terminal of 80 columns, or as wide as it is."""
 
 from __future__ import annotations
 
 import re
+import shutil
+import sys
 from collections.abc import Sequence
 from textwrap import fill, wrap
 
@@ -10,20 +12,28 @@ COLUMNS = 80
 GAP = "  "
 NAME_MIN = 8  # a column of names is not made narrower
 HEAD_LINES = (1, 2, 3)
-_UNIT = re.compile(r"(?<=\d) (?=(?:mm|ms|s|h|%)(?![a-z]))")
+_UNIT = re.compile(r"(?<=\d) (?=(?:mm2?|ms|s|h|%|°C|m?[VAWJ]|k?ohm)(?![a-z]))")
 _STUCK = "\N{NO-BREAK SPACE}"  # no place to cut at
 
 Row = Sequence[str]
 
 
-def cut(line: str) -> str:
+def fitted(text: str) -> str:
+    """Text whose lines may be long: cut on a terminal, left whole for a file or another program."""
+    if not sys.stdout.isatty():
+        return text
+    columns = shutil.get_terminal_size().columns
+    return "\n".join(cut(line, columns) for line in text.split("\n"))
+
+
+def cut(line: str, columns: int = COLUMNS) -> str:
     """A line of text cut to the terminal; what goes on stands a little farther in, a number with its unit."""
-    if len(line) <= COLUMNS:
+    if len(line) <= columns:
         return line
     indent = " " * (len(line) - len(line.lstrip()))
     whole = fill(
         _UNIT.sub(_STUCK, line.strip()),
-        COLUMNS,
+        columns,
         initial_indent=indent,
         subsequent_indent=f"{indent}  ",
         break_long_words=False,
