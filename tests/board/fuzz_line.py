@@ -17,8 +17,18 @@ if __name__ == "__main__":
     sys.path[:0] = [str(root / "host"), str(root / "firmware"), str(root / "tests")]
 
 from reedboard.receiver import Receiver  # noqa: E402
-from reedway.board.protocol import TEXT_MAX, Line, Splitter, check, encode, parse  # noqa: E402
+from reedway.board.protocol import (  # noqa: E402
+    FIELD_COUNTS,
+    FROM_BOARD_MAX,
+    TEXT_MAX,
+    Line,
+    Splitter,
+    check,
+    encode,
+    parse,
+)
 
+KINDS = (*FIELD_COUNTS, "r", "r")
 GARBAGE = bytes(range(256))
 
 
@@ -30,19 +40,25 @@ class Count:
     damaged: int = 0
     understood: int = 0
     texts: int = 0
+    whole: int = 0  # lines that nothing was wrong with, nor with the end of the one before
+    missed: int = 0  # of them, not understood
     wrong: list[bytes] = field(default_factory=list)
 
 
 def board_line(rng: random.Random) -> bytes:
     """A line as a board may send it."""
-    kind, least, most = rng.choice(
-        (("r", 5, 5), ("r", 5, 5), ("s", 4, 16), ("q", 14, 14), ("a", 2, 2), ("t", 2, 9))
-    )
-    numbers = [rng.getrandbits(rng.choice((1, 7, 18, 29, 30))) for _ in range(rng.randint(least, most))]
-    body = f"@{kind} {rng.getrandbits(8):02x}" + "".join(f" {number}" for number in numbers)
-    if len(body) > 150:
-        body = body[: body.index(" ", 100)]
-    return f"{body}*{check(body.encode())}\n".encode()
+    kind = rng.choice(KINDS)
+    least, most = FIELD_COUNTS[kind]
+    while True:
+        fields = [
+            str(rng.getrandbits(rng.choice((1, 7, 18, 29, 30)))) for _ in range(rng.randint(least, most))
+        ]
+        if kind == "h":
+            fields[1:4] = ["1.0.0", f"{rng.getrandbits(256):064x}", "rp2040"]
+        body = " ".join((f"@{kind} {rng.getrandbits(8):02x}", *fields))
+        line = f"{body}*{check(body.encode())}"
+        if len(line) <= FROM_BOARD_MAX:
+            return f"{line}\n".encode()
 
 
 def computer_line(rng: random.Random) -> bytes:
@@ -87,6 +103,7 @@ class Wire:
         self.sent_by_board: set[bytes] = set()
         self.sent_by_computer: set[bytes] = set()
         self.last = {True: b"\n", False: b"\n"}
+        self.ended = {True: True, False: True}  # what went over the wire last
         self.count = Count()
 
     def one(self) -> None:
@@ -105,10 +122,15 @@ class Wire:
                 self.count.damaged += 1
             self.last[from_board] = line
             self.count.lines += 1
+            before = self.count.understood
             if from_board:
                 self._hear(data)
             else:
                 self._listen(data)
+            if data == line and self.ended[from_board]:
+                self.count.whole += 1
+                self.count.missed += self.count.understood != before + 1
+            self.ended[from_board] = data.endswith(b"\n")
 
     def _hear(self, data: bytes) -> None:
         at = 0
@@ -158,11 +180,12 @@ def main() -> int:
     count = fuzz(args.lines, args.seed)
     print(
         f"seed {args.seed}: {count.lines} lines, {count.damaged} damaged, {count.understood} understood, "
-        f"{count.texts} device texts, {len(count.wrong)} wrong; {time.monotonic() - begun:.0f} s"
+        f"{count.texts} device texts, {len(count.wrong)} wrong; of {count.whole} whole ones {count.missed} "
+        f"missed; {time.monotonic() - begun:.0f} s"
     )
     for wrong in count.wrong[:5]:
         print("wrong:", wrong)
-    return 1 if count.wrong else 0
+    return 1 if count.wrong or count.missed else 0
 
 
 if __name__ == "__main__":
