@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import random
-import signal
 import subprocess
 import sys
 import time
@@ -186,7 +185,7 @@ def test_a_reset_in_mid_recording_begins_a_new_part(board: VirtualBoard, tmp_pat
 
 
 KILLED = """
-import sys
+import os, signal, sys
 sys.path[:0] = {paths!r}
 from pathlib import Path
 from board.bench import compiled
@@ -195,37 +194,70 @@ from reedway.board.ports import open_port
 from reedway.board.recorder import Recorder
 recorder = Recorder(compiled(), Path(sys.argv[2]))
 recorder.attach(Client(open_port(sys.argv[1])))
+
+def dies(*_):
+    if recorder.count >= 5:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return done(*_)
+
+if sys.argv[3] == "write":
+    done, recorder.log.records = recorder.log.records, dies
+elif sys.argv[3] == "confirm":
+    done, recorder._confirm = recorder._confirm, dies
 print("ready", flush=True)
 while True:
     recorder.step()
 """
 
 
+class Killed:
+    """A recorder killed while records come: its file, and what another one then gets from the board."""
+
+    def __init__(self, board: VirtualBoard, folder: Path, wait_ms: int, dies_before: str = "") -> None:
+        log = folder / "evening.jsonl"
+        script = KILLED.format(paths=[path for path in sys.path if path])
+        words = [sys.executable, "-c", script, board.line, str(log), dies_before]
+        with Pacer(board) as pacer, subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as child:
+            assert child.stdout and child.stdout.readline() == "ready\n"
+            end = time.monotonic() + wait_ms / 1000
+            while time.monotonic() < end and child.poll() is None:
+                pacer.set(N1, True)
+                time.sleep(0.008)
+                pacer.set(N1, False)
+                time.sleep(0.008)
+            self.died = child.poll() is not None
+            child.kill()
+            child.wait()
+            client = Client(open_port(board.line))
+            client.hello()
+            self.forgotten = client.status().oldest
+            second = Recorder(compiled(), folder / "second.jsonl")
+            second.attach(client)
+            assert second.finish()
+            second.close()
+            client.close()
+        self.written = [json.loads(line) for line in log.read_bytes().rsplit(b"\n", 1)[0].splitlines()][2:]
+        said = lines(folder / "second.jsonl")[1:]
+        self.kept = [line for line in said if line["kind"] not in ("state", "lost")]
+
+    def judge(self) -> None:
+        both = len(self.written) - self.forgotten
+        assert both >= 0, "a record that the board forgot is not in the file"
+        assert self.written[self.forgotten :] == self.kept[:both], "file and board tell different things"
+
+
 @pytest.mark.parametrize("wait_ms", random.Random(1).sample(range(600), KILLS))
 def test_killed_at_any_moment_what_the_board_forgot_is_in_the_file(
     board: VirtualBoard, tmp_path: Path, wait_ms: int
 ) -> None:
-    log = tmp_path / "evening.jsonl"
-    script = KILLED.format(paths=[path for path in sys.path if path])
-    with Pacer(board) as pacer:
-        child = subprocess.Popen(
-            [sys.executable, "-c", script, board.line, str(log)], stdout=subprocess.PIPE, text=True
-        )
-        assert child.stdout and child.stdout.readline() == "ready\n"
-        for _ in range(4):
-            pacer.set(N1, True)
-            time.sleep(0.03)
-            pacer.set(N1, False)
-            time.sleep(0.03)
-        time.sleep(wait_ms / 1000)
-        os.kill(child.pid, signal.SIGKILL)
-        child.wait()
-        child.stdout.close()
-        client = Client(open_port(board.line))
-        client.hello()
-        forgotten = client.status().oldest
-        client.close()
-    whole = log.read_bytes().rsplit(b"\n", 1)[0].splitlines()
-    assert len(whole) - 2 >= forgotten, "a record that the board forgot is not in the file"
-    for line in whole:
-        json.loads(line)
+    Killed(board, tmp_path, wait_ms).judge()
+
+
+@pytest.mark.parametrize("before", ["write", "confirm"])
+def test_killed_between_writing_and_confirming_nothing_is_lost(
+    board: VirtualBoard, tmp_path: Path, before: str
+) -> None:
+    killed = Killed(board, tmp_path, 10_000, before)
+    killed.judge()
+    assert killed.died and len(killed.written) >= 5 and killed.kept
+    assert (len(killed.written) > killed.forgotten) == (before == "confirm")
