@@ -83,3 +83,37 @@ def test_a_module_of_nothing_but_constants_keeps_its_names(tmp_path: Path) -> No
     module.write_text("A = const(3)\nB = const(A + 1)\n")
     assert place_constants(module) == module.read_text()
     assert constants_of(module) == {"A": 3, "B": 4}
+
+
+def test_arguments_given_by_place_lose_their_names_and_those_with_defaults_keep_them(tmp_path: Path) -> None:
+    module = tmp_path / "user.py"
+    module.write_text(
+        "class A:\n    def f(self, first: int, second=1):\n        return first.first + second + self.first\n"
+        "\n\ndef g(first, other):\n    return [first for _ in other], lambda: other\n"
+    )
+    assert place_constants(module) == (
+        "class A:\n    def f(self, p1: int, second=1):\n        return p1.first + second + self.first\n"
+        "\n\ndef g(p0, p1):\n    return [p0 for _ in p1], lambda: p1\n"
+    )
+
+
+def test_no_function_of_the_firmware_is_given_by_name_what_lost_its_name() -> None:
+    placed = {
+        argument.arg
+        for module in MODULES
+        for function in _functions(module.read_text(encoding="utf-8"))
+        for argument in function.args.args[: len(function.args.args) - len(function.args.defaults)]
+    }
+    calls = [
+        (module.name, keyword.arg)
+        for module in MODULES
+        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and not _is_the_interpreters(node)
+        for keyword in node.keywords
+    ]
+    assert not [(name, keyword) for name, keyword in calls if keyword in placed]
+
+
+def _is_the_interpreters(node: ast.Call) -> bool:
+    """Of the machine's modules: `Pin(...)`, `rp2.StateMachine(...)` and the like."""
+    return ast.unparse(node.func).split(".")[0] in ("Pin", "rp2", "machine", "time")

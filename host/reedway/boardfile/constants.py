@@ -31,7 +31,7 @@ def place_constants(module: Path) -> str:
     if not any(isinstance(node, (ast.FunctionDef, ast.ClassDef)) for node in found.tree.body):
         return found.text
     known = found.imported | found.own
-    changes: list[tuple[ast.stmt | ast.expr, str]] = [
+    changes: list[tuple[ast.stmt | ast.expr | ast.arg, str]] = [
         (node, "pass" + _ends(node)) for node, names in found.assigned if names and set(names) <= set(known)
     ]
     gone = {id(part) for node, _ in changes for part in ast.walk(node)}
@@ -48,7 +48,23 @@ def place_constants(module: Path) -> str:
         if name.id in known:
             number = known[name.id]
             changes.append((name, str(number) if number >= 0 else f"({number})"))
+    inside = {id(part) for node, _ in changes for part in ast.walk(node)}
+    changes += [(node, name) for node, name in _short_arguments(found.tree) if id(node) not in inside]
     return _replace(found.text, changes)
+
+
+def _short_arguments(tree: ast.Module) -> Iterator[tuple[ast.expr | ast.arg, str]]:
+    """Arguments that are given by place as p0, p1, ...: a compiled function keeps their names, too."""
+    for function in ast.walk(tree):
+        if not isinstance(function, ast.FunctionDef):
+            continue
+        given = function.args.args[: len(function.args.args) - len(function.args.defaults)]
+        short = {a.arg: f"p{i}" for i, a in enumerate(given) if a.arg != "self"}
+        for node in ast.walk(function):
+            if isinstance(node, ast.arg) and node.arg in short:
+                yield node, short[node.arg]
+            elif isinstance(node, ast.Name) and node.id in short:
+                yield node, short[node.id]
 
 
 class _Constants:
@@ -137,16 +153,20 @@ def _import(node: ast.ImportFrom, kept: list[ast.alias]) -> str:
     return f"from {'.' * node.level}{node.module or ''} import {names}{_ends(node)}"
 
 
-def _replace(text: str, changes: list[tuple[ast.stmt | ast.expr, str]]) -> str:
+def _replace(text: str, changes: list[tuple[ast.stmt | ast.expr | ast.arg, str]]) -> str:
     lines = text.splitlines(keepends=True)
     starts = [0]
     for line in lines:
         starts.append(starts[-1] + len(line.encode("utf-8")))
     data = text.encode("utf-8")
-    spans = [
-        (starts[n.lineno - 1] + n.col_offset, starts[(n.end_lineno or 0) - 1] + (n.end_col_offset or 0), new)
-        for n, new in changes
-    ]
+    spans = []
+    for node, new in changes:
+        start, end = starts[node.lineno - 1] + node.col_offset, (node.end_lineno or 0) - 1
+        if isinstance(node, ast.arg):  # without its annotation
+            stop = start + len(node.arg)
+        else:
+            stop = starts[end] + (node.end_col_offset or 0)
+        spans.append((start, stop, new))
     for start, end, new in sorted(spans, reverse=True):
         data = data[:start] + new.encode("utf-8") + data[end:]
     return data.decode("utf-8")

