@@ -47,7 +47,8 @@ class Controller(Edges):
                 self.find_next()
             if not (now - self.due) & _HALF or self.gap:
                 while self._serve(now, self.raw, self.panel):
-                    pass
+                    if self.stale:
+                        self.find_next()
                 if raw != self.raw:
                     self.begin_bounce(now, raw)
                 if panel != self.panel:
@@ -86,16 +87,26 @@ class Controller(Edges):
         """One order of the operator, after advance has returned False."""
         self.at = now
         self.owed = True
-        self.changed = True
+        self.logic.moved = True
         give(self.logic, now, which & 63, min(value, VALUE_MAX), 0)
         self.find_next()
         self.due = now
 
     def settle(self, now: int) -> None:
         """Last at an instant: the keeper may begin a pulse, stamped now."""
+        self.turn(now)
+        self.look()
+
+    def turn(self, now: int) -> None:
+        """The keeper's turn alone; look() is to follow, once a pulse that begins is handed over."""
         self.at = now
         self.owed = False
-        if self.keeper.wants_turn() and self.keeper.start(now) or self.stale:
+        if self.keeper.start(now):
+            self.stale = True
+
+    def look(self) -> None:
+        """After turn(): what falls due next."""
+        if self.stale:
             self.find_next()
         else:
             self.due = self.exact
@@ -114,7 +125,7 @@ class Controller(Edges):
             self.settle(before)
         self.restart_confirmations(now)
         self.gap = gap
-        self.changed = True
+        self.logic.moved = True
         self.due = before  # so that the coming advance looks
 
     # -- serving --------------------------------------------------------------------------------------
@@ -124,7 +135,7 @@ class Controller(Edges):
         due = self.exact
         if not (now - due) & _HALF:
             if self.doubt and due == self.slow_due:
-                self.changed = True  # perhaps it is not due at all, or another comes first
+                self.logic.moved = True  # perhaps it is not due at all, or another comes first
                 self.find_next()
                 if self.owed or self.gap:
                     self.due = due  # the keeper's turn, or the gap, is still to come
@@ -138,10 +149,9 @@ class Controller(Edges):
                 self.confirm(due, code & 63, code >= A_HIT)
             else:
                 self._serve_slow(due, code)
-            self.find_next()
             self.owed = self.keeper.wants_turn()
-            if self.owed or self.gap:
-                self.due = due  # look again at the next scan
+            self.due = due
+            self.stale = True  # what falls due next is looked for when the outputs of this are out
             return True
         if self.gap:
             self.journal.put(now, R_LATE, 0, self.gap)
@@ -159,7 +169,7 @@ class Controller(Edges):
         return False
 
     def _serve_slow(self, due: int, code: int) -> None:
-        self.changed = True
+        self.logic.moved = True
         if code < A_REARM:
             self.keeper.serve(due)
         elif code < A_OPENING:
@@ -173,15 +183,16 @@ class Controller(Edges):
 
     def find_next(self) -> None:
         """Find the earliest deadline; on a tie the lowest code: DESIGN's order, then file order."""
-        if self.changed or self.logic.moved:
+        if self.logic.moved:
             self._find_slow()
         best = self.slow_due
         code = self.slow_code
         raw = self.raw
+        words = self.words
         self.stale = False
         if self.bouncing:
             self.date_edge()
-        bits = raw ^ self.words[W_LEVEL]
+        bits = raw ^ words[W_LEVEL]
         while bits:
             low = bits & -bits
             bits ^= low
@@ -192,24 +203,24 @@ class Controller(Edges):
                 if due != best or edge < code:
                     best = due
                     code = edge
-        if self.panel != self.words[W_PANEL]:
-            bits = self.panel ^ self.words[W_PANEL]
-            while bits:
-                low = bits & -bits
-                bits ^= low
-                i = INDEX[low % 37] + PANEL
-                due = self.edge_due[i]
-                if not (best - due) & _HALF:
-                    edge = A_HIT | i if self.panel & low else A_OPENING | i
-                    if due != best or edge < code:
-                        best = due
-                        code = edge
+        panel = self.panel
+        bits = panel ^ words[W_PANEL]
+        while bits:
+            low = bits & -bits
+            bits ^= low
+            i = INDEX[low % 37] + PANEL
+            due = self.edge_due[i]
+            if not (best - due) & _HALF:
+                edge = A_HIT | i if panel & low else A_OPENING | i
+                if due != best or edge < code:
+                    best = due
+                    code = edge
         self.code = code
         self.due = self.exact = best
 
     def _find_slow(self) -> None:
         """The earliest deadline of keeper, rearm, time at rest, timers and keep-alive."""
-        self.changed = self.doubt = False
+        self.doubt = False
         keeper = self.keeper
         logic = self.logic
         logic.moved = False

@@ -83,7 +83,7 @@ class Edges:
         # since (it may be late: look at once) or dropped (it may be early: look when it comes).
         self.slow_due = 0
         self.slow_code = A_KEEP_ALIVE
-        self.changed = True
+        self.logic.moved = True
         self.doubt = False
 
     def begin_levels(self, now: int, raw: int, panel: int) -> None:
@@ -289,7 +289,7 @@ class Edges:
         """Track power went or came: rule timers and times at rest are held."""
         if absent == self.logic.frozen:
             return
-        self.changed = True
+        self.logic.moved = True
         self.logic.freeze(now, absent)
         for i in range(len(self.rest_due)):
             due = self.rest_due[i]

@@ -2,6 +2,10 @@
 
 from array import array
 
+from .bare import bare, ptr32
+from .ring import INDEX
+
+BITS = 30  # of a word at most
 VALUE_MAX = (1 << 18) - 1  # kind 5 bits, which 7 bits, value 18 bits: one small int
 
 
@@ -30,6 +34,17 @@ class Journal:
         n += 1
         self.next = n if n != self.stop else self.turned(n)
 
+    def put_bits(self, time: int, kind: int, base: int, bits: int, word: int) -> None:
+        """One record for each bit: `base` and its number, and what that bit of `word` is."""
+        n = self.next
+        if n + BITS < self.stop:
+            self.next = write(self.times, self.data, n, time, kind << 25 | base << 18, bits, word)
+            return
+        while bits:  # the ring's end, or the oldest record, may come in between
+            low = bits & -bits
+            bits ^= low
+            self.put(time, kind, base + INDEX[low % 37], 1 if word & low else 0)
+
     def turned(self, n: int) -> int:
         """`next` has come to `stop`: go round at the end of the ring; when it is full the oldest goes."""
         if n == self.slots:
@@ -40,28 +55,44 @@ class Journal:
         self.stop = self.first if self.first > n else self.slots
         return n
 
-    def _slot(self, i: int) -> int:
+    def slot(self, i: int) -> int:
+        """Where record i is; 0 is the oldest."""
         return (self.first + i) % self.slots
 
     def time(self, i: int) -> int:
         """Time of record i; 0 is the oldest."""
-        return self.times[self._slot(i)]
+        return self.times[self.slot(i)]
 
     def kind(self, i: int) -> int:
-        return self.data[self._slot(i)] >> 25
+        return self.data[self.slot(i)] >> 25
 
     def which(self, i: int) -> int:
-        return self.data[self._slot(i)] >> 18 & 127
+        return self.data[self.slot(i)] >> 18 & 127
 
     def value(self, i: int) -> int:
-        return self.data[self._slot(i)] & VALUE_MAX
+        return self.data[self.slot(i)] & VALUE_MAX
 
     def drop(self, n: int) -> None:
         """Forget the n oldest records: whoever drains has them."""
-        self.first = self._slot(n)
+        self.first = self.slot(n)
         self.stop = self.first if self.first > self.next else self.slots
 
     def clear(self) -> None:
         self.first = self.next
         self.stop = self.slots
         self.lost = 0
+
+
+@bare
+def write(times: ptr32, data: ptr32, n: int, time: int, record: int, bits: int, word: int) -> int:
+    """A record for each bit from place n on, where there is room; returns the place after them."""
+    bit = 1
+    while bits:
+        if bits & bit:
+            bits ^= bit
+            times[n] = time
+            data[n] = record + 1 if word & bit else record
+            n += 1
+        bit <<= 1
+        record += 1 << 18
+    return n

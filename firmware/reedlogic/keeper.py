@@ -176,6 +176,7 @@ class Keeper:
         """The first throw that may be; else the first refresh."""
         logic = self.logic
         outstanding = logic.outstanding()
+        recharging = self.recharging
         todo = outstanding & ~(self.waiting | logic.strayed | logic.unmoved)
         while todo:
             low = todo & -todo
@@ -183,7 +184,7 @@ class Keeper:
             i = INDEX[low % 37]
             turnout = self.turnouts[i]
             position = logic.words[W_WANTED] >> i & 1
-            if turnout[4] & outstanding or self.recharging >> turnout[3] & 1:
+            if turnout[4] & outstanding or recharging >> turnout[3] & 1:
                 continue
             if self.heat[turnout[position]] < turnout[6]:
                 self._begin(now, i, position, False)
@@ -235,43 +236,48 @@ class Keeper:
             self.journal.put(now, R_REFRESH, INDEX[low % 37], 1)
 
     def _begin(self, now: int, i: int, position: int, is_refresh: bool) -> None:
-        self._changes()
+        self.changed = self.logic.moved = True
         self.deferred &= ~(1 << i)
         self.turnout = i
         self.position = position
         self.is_refresh = is_refresh
         supply = self.turnouts[i][3]
-        if self.supplies[supply][3]:
+        row = self.supplies[supply]
+        if row[3]:
             self.supply_out |= 1 << supply
             self.journal.put(now, R_SUPPLY, supply, 1)
-        if self.supplies[supply][1]:
+        if row[1]:
             self.phase = LEAD
-            self.phase_due = (now + self.supplies[supply][1]) & MASK
+            self.phase_due = (now + row[1]) & MASK
         else:
             self._pulse(now)
 
     def _pulse(self, now: int) -> None:
         i = self.turnout
         turnout = self.turnouts[i]
+        position = self.position
         if self.is_refresh:
             self.logic.refresh &= ~(1 << i)
             self.logic.refresh_held |= 1 << i
             self.refresh_due[i] = (now + turnout[5]) & MASK
         else:
             self.logic.unknow(i)
-            if self.sent >> i & 1 != self.position:
+            sent = self.sent
+            if sent >> i & 1 != position:
                 self.retried &= ~(1 << i)
-            self.sent = (self.sent & ~(1 << i)) | self.position << i
-        coil = turnout[self.position]
+                self.sent = sent ^ 1 << i
+        coil = turnout[position]
         self.heat[coil] += 1
-        if not self.hot >> coil & 1:
-            self.hot |= 1 << coil
+        hot = self.hot
+        if not hot >> coil & 1:
+            self.hot = hot | 1 << coil
             self.cool_due[coil] = (now + turnout[7]) & MASK
+        pulse_ms = turnout[2]
         self.phase = PULSE
-        self.phase_due = (now + turnout[2]) & MASK
-        self.journal.put(now, R_PULSE, coil, turnout[2])
+        self.phase_due = (now + pulse_ms) & MASK
+        self.journal.put(now, R_PULSE, coil, pulse_ms)
         self.pulse_coil = coil
-        self.pulse_ms = turnout[2]
+        self.pulse_ms = pulse_ms
 
     def _phase_end(self, now: int) -> None:
         if self.phase == LEAD:

@@ -1,7 +1,9 @@
 """One event from beginning to end: its rules, the standing rules, what is carried out, the gate."""
 
 from .ring import INDEX, MASK
+from .rules import SETTLED, fired_of, is_as
 from .state import NO_FAULT, State
+from .tables import copy, new_words
 from .words import (
     C_RULE,
     E_POSITION,
@@ -37,8 +39,14 @@ from .words import (
     W_RESTART,
     W_TIMER,
     W_WANTED,
+    WORDS,
 )
 
+# Which words are new after an event, as bits: what to look at.
+RELAYS = 15
+THROWS = 1 << W_ASKED | 1 << W_WANTED
+TIMERS = 1 << W_RESTART | 1 << W_TIMER
+MESSAGES = 1 << W_NOTE | 1 << W_CAUTION
 CAME_MAX = 8  # turnouts that become known without a pulse in a row, before it is called a fault
 # Index of that fault: `in position` rules ask each other's turnouts back for ever.
 COMING_AND_GOING = 127
@@ -80,10 +88,12 @@ class Logic(State):
         """Serve an event; False when no rule has anything to do."""
         if not self.started:
             return False
-        fired = self.fired(number)
-        if not fired and self.is_at_rest(self.stirred):
-            return False
-        self.note_old()
+        words = self.words  # fired() and note_old() in place: a call costs the board as much as what they do
+        place = self.at_index[number]
+        fired = fired_of(words, self.at, place - 1) if place else 0
+        if not fired and self.is_settled and is_as(words, self.settled, self.stirred):
+            return False  # a pass of the standing rules would change nothing either
+        copy(words, self.old, WORDS)
         if fired:
             self.act(now, number, fired)
         self.finish(now)
@@ -119,16 +129,7 @@ class Logic(State):
 
     def note_old(self) -> None:
         """Keep the words against which the difference of this event is taken."""
-        old = self.old
-        words = self.words
-        for k in range(self.relay_words):
-            old[k] = words[k]
-        old[W_KNOWN] = words[W_KNOWN]
-        old[W_GO] = words[W_GO]
-        old[W_TIMER] = words[W_TIMER]
-        old[W_CAUTION] = words[W_CAUTION]
-        old[W_LAMP] = words[W_LAMP]
-        old[W_WANTED] = words[W_WANTED]
+        copy(self.words, self.old, WORDS)
 
     def finish(self, now: int) -> None:
         """The standing rules, the difference against the words before, and the gate."""
@@ -137,28 +138,24 @@ class Logic(State):
         old = self.old
         if self.unsettled_by >= 0:
             self.raise_fault(now, F_UNSETTLED, self.unsettled_by)
-            self.unsettled_by = -1
-        if words[W_ASKED] | (words[W_WANTED] ^ old[W_WANTED]):
+            self.unsettled_by = SETTLED
+        new = new_words(words, old, WORDS)
+        if new & THROWS:
             self._carry_throws(now)
             self.came |= words[W_KNOWN] & ~old[W_KNOWN]
-        if words[W_RESTART] | (words[W_TIMER] ^ old[W_TIMER]):
+        if new & TIMERS:
             self._carry_timers(now)
-        for k in range(self.relay_words):
-            if words[k] != old[k]:
-                self._record(now, R_RELAY, words[k] ^ old[k], words[k], 30 * k)
-        if words[W_GO] != old[W_GO]:
-            self._record(now, R_GO, words[W_GO] ^ old[W_GO], words[W_GO], 0)
-        if words[W_LAMP] != old[W_LAMP]:
-            self._record(now, R_LAMP, words[W_LAMP] ^ old[W_LAMP], words[W_LAMP], 0)
-        if words[W_NOTE] | words[W_FAULT] | (words[W_CAUTION] & ~old[W_CAUTION]):
+        if new & RELAYS:
+            for k in range(4):
+                if words[k] != old[k]:
+                    self.journal.put_bits(now, R_RELAY, 30 * k, words[k] ^ old[k], words[k])
+        if new & 1 << W_GO:
+            self.journal.put_bits(now, R_GO, 0, words[W_GO] ^ old[W_GO], words[W_GO])
+        if new & 1 << W_LAMP:
+            self.journal.put_bits(now, R_LAMP, 0, words[W_LAMP] ^ old[W_LAMP], words[W_LAMP])
+        if new & MESSAGES or words[W_FAULT]:
             self._carry_messages(now)
         self.gate(now)
-
-    def _record(self, now: int, kind: int, changed: int, word: int, base: int) -> None:
-        while changed:
-            low = changed & -changed
-            changed ^= low
-            self.journal.put(now, kind, base + INDEX[low % 37], 1 if word & low else 0)
 
     def _carry_throws(self, now: int) -> None:
         words = self.words
@@ -166,11 +163,12 @@ class Logic(State):
         self.asked_anew = 0
         self.thrown |= changed
         self.refresh &= ~changed  # another throw drops the request
-        again = words[W_ASKED] & ~changed & words[W_KNOWN] & ~self.refresh & ~self.refresh_held
-        words[W_ASKED] = 0
-        self._record(now, R_THROW, changed, words[W_WANTED], 0)
-        self.refresh |= again
-        self._record(now, R_REFRESH, again, 0, 0)
+        self.journal.put_bits(now, R_THROW, 0, changed, words[W_WANTED])
+        if words[W_ASKED]:
+            again = words[W_ASKED] & ~changed & words[W_KNOWN] & ~self.refresh & ~self.refresh_held
+            words[W_ASKED] = 0
+            self.refresh |= again
+            self.journal.put_bits(now, R_REFRESH, 0, again, 0)
 
     def _carry_timers(self, now: int) -> None:
         words = self.words
@@ -178,7 +176,7 @@ class Logic(State):
         running = words[W_TIMER]
         changed = (running ^ self.old[W_TIMER]) | (words[W_RESTART] & running)
         words[W_RESTART] = 0
-        self._record(now, R_TIMER, changed, running, 0)
+        self.journal.put_bits(now, R_TIMER, 0, changed, running)
         changed &= running
         while changed:
             low = changed & -changed
@@ -188,10 +186,10 @@ class Logic(State):
 
     def _carry_messages(self, now: int) -> None:
         words = self.words
-        self._record(now, R_NOTE, words[W_NOTE], 0, 0)
+        self.journal.put_bits(now, R_NOTE, 0, words[W_NOTE], 0)
         words[W_NOTE] = 0
         # value of a caution is its kind, and C_RULE is 0
-        self._record(now, R_CAUTION, words[W_CAUTION] & ~self.old[W_CAUTION], C_RULE, 0)
+        self.journal.put_bits(now, R_CAUTION, 0, words[W_CAUTION] & ~self.old[W_CAUTION], C_RULE)
         if words[W_FAULT]:
             self.raise_fault(now, F_RULE, INDEX[(words[W_FAULT] & -words[W_FAULT]) % 37])
 
@@ -219,7 +217,7 @@ class Logic(State):
         if feeds != self.feeds:
             changed = feeds ^ self.feeds
             self.feeds = feeds
-            self._record(now, R_FEED, changed, feeds, 0)
+            self.journal.put_bits(now, R_FEED, 0, changed, feeds)
         if self.derived_lamps and mode != M_MAINTENANCE:
             self.lamps = words[W_LAMP] & ~self.derived_lamps | self.derived(words)
         else:

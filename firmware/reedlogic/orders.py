@@ -113,7 +113,7 @@ def _try_output(logic: Logic, order: int, value: int) -> int:
         word = W_GO
         if not logic.all_feeds & bit:
             return N_UNKNOWN
-    elif value >> 1 >= len(logic.lamp_sources):
+    elif value >= len(logic.lamp_sources):
         return N_UNKNOWN
     logic.words[word] = logic.words[word] | bit if value & 1 else logic.words[word] & ~bit
     return OK

@@ -106,7 +106,7 @@ def restore(c: Controller, data: list, now: int) -> None:
     at += len(k.heat)
     for dues in (k.cool_due, k.recharge_due, k.contact_due, k.refresh_due, k.deferral_due):
         at = _load_dues(data, at, dues, now)
-    k.changed = c.changed = True
+    k.changed = c.logic.moved = True
     c.bouncing = 0
     c.at = now
     c.find_next()

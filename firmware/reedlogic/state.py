@@ -1,7 +1,9 @@
 """What the logic layer knows: turnouts, timers, mode, cautions and faults, lamps."""
 
+from .bare import bare, ptr32
 from .ring import INDEX, MASK
 from .rules import Rules
+from .tables import table
 from .words import (
     C_REST,
     C_RULE,
@@ -21,7 +23,6 @@ from .words import (
     PLAN_FEEDS,
     PLAN_LAMPS,
     PLAN_PLACES,
-    PLAN_RELAYS,
     PLAN_STARTS,
     PLAN_TIMERS,
     PLAN_TURNOUTS,
@@ -47,12 +48,11 @@ class State(Rules):
     """The state beside the words, and what is read from both."""
 
     # As of Rules: enough of them to leave 30.
-    __slots__ = ("__dict__", "asked_anew", "came", "feeds", "mode", "old", "relay_words", "started")
+    __slots__ = ("__dict__", "asked_anew", "came", "feeds", "mode", "old", "started")
 
     def __init__(self, plan: tuple, journal) -> None:  # type: ignore[no-untyped-def]
         super().__init__(plan, journal)
-        self.old = [0] * WORDS  # the words before the event
-        self.relay_words = (plan[PLAN_RELAYS][0] + 29) // 30
+        self.old = table([0] * WORDS)  # the words before the event
         self.turnouts = len(plan[PLAN_TURNOUTS])
         self.all_turnouts = (1 << self.turnouts) - 1
         self.all_feeds = (1 << (plan[PLAN_FEEDS][0] + plan[PLAN_FEEDS][1])) - 1
@@ -62,11 +62,13 @@ class State(Rules):
         self.frozen = False  # track power absent
         self.moved = True  # a deadline of a timer or of the keeper came or went
         self.places = plan[PLAN_PLACES]
-        self.lamp_sources = plan[PLAN_LAMPS]
+        self.lamp_sources = table(())  # flat pairs: what it shows, index of that
         self.derived_lamps = 0
-        for i in range(len(plan[PLAN_LAMPS])):
-            if plan[PLAN_LAMPS][i][0] != L_RULES:
-                self.derived_lamps |= 1 << i
+        for source, index in plan[PLAN_LAMPS]:
+            if source != L_RULES:
+                self.derived_lamps |= 1 << len(self.lamp_sources) // 2
+            self.lamp_sources.append(source)
+            self.lamp_sources.append(index)
         self.lamps = 0  # what the lamp outputs show
         self.shown = self.shown_feeds = self.shown_held = 0  # derived lamps, and what they were derived from
         self.shown_key = -1
@@ -147,13 +149,9 @@ class State(Rules):
         self.is_settled = False
         self.know()
 
-    def standing_cautions(self) -> int:
-        """Not 0 while any caution stands."""
-        return self.words[W_CAUTION] | self.resting | self.strayed | self.unmoved
-
     def derived(self, words: list) -> int:
         """Lamps that show the state; worked out anew only when what they show has changed."""
-        cautions = 1 if self.standing_cautions() else 0
+        cautions = 1 if words[W_CAUTION] | self.resting | self.strayed | self.unmoved else 0
         key = self.mode << 1 | cautions
         if (
             key == self.shown_key
@@ -165,31 +163,12 @@ class State(Rules):
         self.shown_key = key
         self.shown_feeds = self.feeds
         self.shown_held = words[W_HELD]
-        self.shown = self._derived(words, cautions)
-        return self.shown
-
-    def _derived(self, words: list, cautions: int) -> int:
-        lamps = 0
         belongs = self.belongs() if self.mode == M_BEFORE else 0
-        for i in range(len(self.lamp_sources)):
-            source, index = self.lamp_sources[i]
-            if source == L_RULES:
-                continue
-            if source == L_BELONGS:
-                lit = belongs >> index & 1
-            elif source == L_HELD:
-                lit = words[W_HELD] >> index & 1
-            elif source == L_FED:
-                lit = self.feeds >> index & 1
-            elif source == L_CAUTION:
-                lit = cautions
-            elif source == L_FAULT:
-                lit = self.mode == M_FAULT
-            else:
-                lit = self.mode == M_RUNNING
-            if lit:
-                lamps |= 1 << i
-        return lamps
+        shown = shown_by(
+            self.lamp_sources, len(self.lamp_sources), belongs, words[W_HELD], self.feeds, cautions, self.mode
+        )
+        self.shown = shown
+        return shown
 
     def chosen_start(self) -> int:
         """The first start whose switches stand as it wants them; -1: none."""
@@ -250,3 +229,30 @@ class State(Rules):
             k = INDEX[low % 37]
             due = self.timer_due[k]
             self.timer_due[k] = (due - now if absent else due + now) & MASK
+
+
+@bare
+def shown_by(sources: ptr32, end: int, belongs: int, held: int, feeds: int, cautions: int, mode: int) -> int:
+    """The derived lamps that are lit."""
+    lamps = 0
+    i = 0
+    while i < end:
+        source = sources[i]
+        lit = 0
+        if source == L_BELONGS:
+            lit = belongs >> sources[i + 1]
+        elif source == L_HELD:
+            lit = held >> sources[i + 1]
+        elif source == L_FED:
+            lit = feeds >> sources[i + 1]
+        elif source == L_CAUTION:
+            lit = cautions
+        elif source == L_FAULT:
+            if mode == M_FAULT:
+                lit = 1
+        elif source != L_RULES and mode == M_RUNNING:
+            lit = 1
+        if lit & 1:
+            lamps |= 1 << (i >> 1)
+        i += 2
+    return lamps

@@ -4,9 +4,10 @@ import pytest
 
 from house import source
 
-# Of MicroPython's own the board may import this; reedlogic only the shimmed const(). `pins` is generated.
+# Of MicroPython's own the board may import this; reedlogic only the shimmed const(), arrays, and for the type
+# checker the shimmed Any. `pins` is generated.
 BOARD_MODULES = {"machine", "micropython", "rp2", "time", "sys", "os", "gc", "uctypes", "array", "select"}
-LOGIC_MODULES = {"reedlogic", "micropython", "array"}
+LOGIC_MODULES = {"reedlogic", "micropython", "array", "typing"}
 # The host uses the decisions as they are and never touches a pin.
 HOST_FORBIDDEN = {"machine", "rp2", "micropython", "uctypes", "reedboard"}
 

@@ -10,7 +10,8 @@ import sys
 
 def load():
     """One module after the other, so that what loading one leaves over is gone before the next comes."""
-    for name in ("ring", "journal", "rules", "state", "logic", "keeper", "orders", "edges", "controller"):
+    names = "ring tables journal rules state logic keeper orders edges controller"
+    for name in names.split():
         __import__("reedlogic." + name)
         gc.collect()
 
@@ -65,10 +66,12 @@ def main():
     load()
     modules = taken()
     plan = read()
+    gpio, panel = len(plan[1]), len(plan[2])
     with_plan = taken()
     c = sys.modules["reedlogic.controller"].Controller(plan, int(sys.argv[2]))
+    del plan
     ready = taken()
-    told = run(c, len(plan[1]), len(plan[2]))
+    told = run(c, gpio, panel)
     gc.collect()
     print(script, modules - script, with_plan - modules, ready - with_plan, gc.mem_free(), told)
 

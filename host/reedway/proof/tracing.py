@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from reedlogic import words as w
+from reedlogic.ring import INDEX
+from reedlogic.rules import PASSES_MAX, come_to_rest, standing_rules
 from reedway.boardfile.clash import rules_by_event
 from reedway.boardfile.grammar import Act
 from reedway.boardfile.rulewords import CompiledRule
@@ -57,31 +59,39 @@ class Tracer:
         self.scene = scene
         compiled = scene.compiled
         self.machine = Machine(scene.machine.plan)
-        self.by_acts: dict[int, CompiledRule] = {}
         plan = self.machine.plan
-        for event, rules in zip(plan[w.PLAN_AT], rules_by_event(compiled.at_rules).values(), strict=True):
-            for flat, rule in zip(event[1:], rules, strict=True):
-                self.by_acts[id(flat[1])] = rule
-        for flat, rule in zip(plan[w.PLAN_STANDING], compiled.standing, strict=True):
-            self.by_acts[id(flat[1])] = rule
+        rules = rules_by_event(compiled.at_rules)
+        self.rules = {event[0]: mine for event, mine in zip(plan[w.PLAN_AT], rules.values(), strict=True)}
+        self.standing = compiled.standing
+        self.alone = [
+            standing_rules((one,), True) for one in plan[w.PLAN_STANDING]
+        ]  # each standing rule, for one pass
         self.at: list[CompiledRule] = []
         self.stood: list[Acted] = []
         logic = self.machine.explored.logic
-        collect, stand = logic._collect, logic._stand
+        self.act, self.settle = logic.act, logic.settle
+        logic.act, logic.settle = self._acting, self._settling  # type: ignore[method-assign]
 
-        def collecting(acts: tuple) -> None:
-            self.at.append(self.by_acts[id(acts)])
-            collect(acts)
+    def _acting(self, now: int, number: int, fired: int) -> None:
+        self.at += [rule for i, rule in enumerate(self.rules[number]) if fired >> i & 1]
+        self.act(now, number, fired)
 
-        def standing(acts: tuple) -> bool:
-            old = list(logic.words)
-            changed = stand(acts)
-            if changed:
-                rule = self.by_acts[id(acts)]
-                self.stood.append(Acted(rule, [act for act in rule.acts if _changed(act, old, logic.words)]))
-            return changed
-
-        logic._collect, logic._stand = collecting, standing  # type: ignore[method-assign]
+    def _settling(self) -> None:
+        """As the logic does it; and once more from the same words, each rule alone, to see which did what."""
+        logic = self.machine.explored.logic
+        before = list(logic.words)
+        self.settle()
+        words = before
+        for _ in range(PASSES_MAX):
+            begun = list(words)
+            for rule, alone in zip(self.standing, self.alone, strict=True):
+                old = list(words)
+                come_to_rest(words, list(old), logic.watch, alone, logic.physical, logic.caution_holds, INDEX)
+                if words != old:
+                    self.stood.append(Acted(rule, [act for act in rule.acts if _changed(act, old, words)]))
+            if words == begun:
+                break
+        assert words == logic.words, "each rule alone did something else than all together"
 
     def moments(self, verdict: Verdict) -> list[Moment]:
         """The start, then every step of the story."""
