@@ -2,6 +2,8 @@
 
 from array import array
 
+from reedlogic.bare import bare, ptr8, ptr16
+
 INITIAL = 0xFFFF
 
 
@@ -15,17 +17,13 @@ def _entry(byte: int) -> int:
 TABLE = array("H", [_entry(byte) for byte in range(256)])
 
 
-def crc16(data: bytearray, end: int) -> int:
-    """CRC of the first `end` bytes; one step is crc = TABLE[crc >> 8 ^ byte] ^ (crc << 8 & 0xFF00)."""
+@bare
+def checks(data: ptr8, at: int, end: int, mask: int, table: ptr16) -> int:
+    """CRC and the sum's low eight bits, 24 bits in all, of data[at] to data[end - 1], places taken & mask."""
     crc = INITIAL
-    for i in range(end):
-        crc = TABLE[crc >> 8 ^ data[i]] ^ (crc << 8 & 0xFF00)
-    return crc
-
-
-def sum8(data: bytearray, end: int) -> int:
-    """Sum of the first `end` bytes, its low eight bits."""
     total = 0
-    for i in range(end):
-        total += data[i]
-    return total & 0xFF
+    for i in range(at, end):
+        byte = data[i & mask]
+        crc = table[(crc >> 8) ^ byte] ^ ((crc << 8) & 0xFF00)
+        total += byte
+    return (crc << 8) | (total & 0xFF)

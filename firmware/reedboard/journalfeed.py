@@ -1,6 +1,7 @@
 """Which record goes out next: numbers over the journal's ring, and what the computer has confirmed."""
 
 WINDOW = 24  # records beyond the last confirmed one
+NOWHERE = -1
 SILENCE_MS = 3000  # without a confirmation nobody listens
 
 
@@ -14,6 +15,7 @@ class JournalFeed:
         self.confirmed = 0
         self.listens_until = 0
         self.is_listening = False
+        self.looked_to = NOWHERE  # place in the journal up to which all that may go has gone
 
     def oldest(self) -> int:
         """Number of the oldest record that is still here."""
@@ -35,6 +37,11 @@ class JournalFeed:
         self.next = self.confirmed = max(number, oldest)
         self.listens_until = now
         self.is_listening = True
+        self.looked_to = NOWHERE
+
+    def has_more(self) -> bool:
+        """False when due() would find nothing; a quick look."""
+        return self.is_listening and self.journal.next != self.looked_to
 
     def due(self, age_ms: int) -> int:
         """Place in the journal of the record to send now, or -1; age of the last confirmation."""
@@ -48,5 +55,6 @@ class JournalFeed:
             self.next = oldest
         place = self.next - oldest
         if place >= self.journal.held() or self.next - self.confirmed >= WINDOW:
+            self.looked_to = self.journal.next
             return -1
         return place

@@ -1,5 +1,6 @@
 """The talk with the computer: commands in; answers, records, state and status out."""
 
+from reedlogic.journal import VALUE_MAX
 from reedlogic.keeper import PULSE
 from reedlogic.ring import MASK
 from reedlogic.words import (
@@ -16,11 +17,14 @@ from reedlogic.words import (
 from .marks import MAINTENANCE, RESET
 from .receiver import Receiver
 from .sender import Sender
+from .tally import END
 
 PROTOCOL = 2
 STATE_STEP = 12  # numbers of a snapshot in one line
 DONE, NOT_NOW, NOT_UNDERSTOOD, OUT_OF_ORDER = 0, 1, 2, 3
-NOTHING = -1
+# What waits to be said, in this order.
+SAY_ANSWER, SAY_HELLO, SAY_STATUS, SAY_TALLY, SAY_STATE, SAY_PART = 1, 2, 4, 8, 16, 32
+BYTES = 4  # out, between two looks for one that has come in
 
 # Letters of the lines.
 HELLO, RECORD, STATE, STATUS, TALLY, ANSWER = 104, 114, 115, 113, 116, 97
@@ -28,7 +32,7 @@ CONFIRM, ORDER, TO_MAINTENANCE, TO_RESET, WATCH = 107, 111, 109, 122, 119
 
 
 class Link:
-    """Steps are small: one byte in, or one field or byte out."""
+    """Steps are small: one byte in, one byte out, or one line built."""
 
     def __init__(self, board, port, texts: tuple) -> None:  # type: ignore[no-untyped-def]
         self.board = board
@@ -41,10 +45,10 @@ class Link:
         self.result = DONE  # of that command
         self.answered = 0  # what the answer on its way is about
         self.answer = DONE
-        self.wants_answer = False
-        self.wants_hello = True
-        self.wants_status = self.wants_state = self.wants_birth = False
-        self.tally_row = NOTHING
+        self.to_say = SAY_HELLO
+        self.wants_birth = False  # as the state that is asked for
+        self.tally_row = 0
+        self.sent = 0  # bytes since the last look for one that has come in
         self.state: list = []  # a snapshot on its way
         self.state_at = 0
         self.state_record = 0
@@ -52,13 +56,18 @@ class Link:
 
     def step(self, now: int) -> bool:
         """One small piece of work; False when there was nothing to do."""
+        sender = self.sender
+        if sender.size and self.sent < BYTES:
+            self.sent += 1
+            if sender.step():
+                return True
+        self.sent = 0
         byte = self.port.read_byte()
         if byte >= 0:
             if self.receiver.feed(byte):
                 self._take(now)
             return True
-        sender = self.sender
-        if sender.is_free() and self._begin_line(now):
+        if sender.is_free() and (self.to_say or self.feed.has_more()) and self._say(now):
             return True
         return sender.step()
 
@@ -78,7 +87,7 @@ class Link:
         if kind == HELLO:
             self.command = receiver.sequence
             self.result = self.answer = DONE
-            self.wants_hello = True
+            self.to_say |= SAY_HELLO
         elif self.command >= 0 and receiver.sequence == self.command + 1 & 255:
             self.command = receiver.sequence
             self.result = self.answer = self._carry_out(kind, now)
@@ -87,7 +96,7 @@ class Link:
         else:
             self.answer = OUT_OF_ORDER
         self.answered = receiver.sequence
-        self.wants_answer = True
+        self.to_say |= SAY_ANSWER
 
     def _carry_out(self, kind: int, now: int) -> int:
         receiver = self.receiver
@@ -97,16 +106,18 @@ class Link:
             self.board.watch(now)
             return DONE if self.board.ask(receiver.fields[0], receiver.fields[1]) else NOT_NOW
         if kind == STATE and receiver.count == 1:
-            self.wants_state = self.wants_birth = True
+            self.wants_birth = True
+            self.to_say |= SAY_STATE
             return DONE
         if receiver.count:
             return NOT_UNDERSTOOD
         if kind == STATUS:
-            self.wants_status = True
+            self.to_say |= SAY_STATUS
         elif kind == TALLY:
             self.tally_row = 0
+            self.to_say |= SAY_TALLY
         elif kind == STATE:
-            self.wants_state = True
+            self.to_say |= SAY_STATE
         elif kind == TO_MAINTENANCE or kind == TO_RESET:
             mode = self.controller.logic.mode
             if mode != M_BEFORE and mode != M_FAULT and mode != M_MAINTENANCE and mode != M_STOPPED:
@@ -122,6 +133,7 @@ class Link:
     def _take_state(self) -> None:
         """A snapshot of now, which is between two scans, or of the first look, to be sent slowly."""
         board = self.board
+        self.to_say &= ~SAY_PART  # of a state before this one
         self.state_at = 0
         if self.wants_birth:
             self.wants_birth = False
@@ -135,45 +147,51 @@ class Link:
 
     # -- lines ------------------------------------------------------------------------------------------
 
-    def _begin_line(self, now: int) -> bool:
+    def _say(self, now: int) -> bool:
+        """Build one line: what waits to be said, else a record."""
         sender = self.sender
-        if self.wants_answer:
-            self.wants_answer = False
+        said = self.to_say & -self.to_say
+        self.to_say ^= said
+        if said == SAY_ANSWER:
             sender.begin(ANSWER)
             sender.add(self.answered)
             sender.add(self.answer)
-        elif self.wants_hello:
-            self.wants_hello = False
+        elif said == SAY_HELLO:
             self._hello(now)
-        elif self.wants_status:
-            self.wants_status = False
+        elif said == SAY_STATUS:
             self._status(now)
-        elif self.tally_row >= 0:
+        elif said == SAY_TALLY:
             sender.begin(TALLY)
             sender.add(self.tally_row)
             self.tally_row = self.board.tally.add_row(self.tally_row, sender)
-        elif self.wants_state:
-            self.wants_state = False
+            if self.tally_row != END:
+                self.to_say |= SAY_TALLY
+        elif said == SAY_STATE:
             self._take_state()
             self._state_part()
-        elif self.state_at < len(self.state):
+        elif said == SAY_PART:
             self._state_part()
         else:
             place = self.feed.due((now - self.feed.listens_until) & MASK)
             if place < 0:
                 return False
             self._record(place)
+        sender.end()
         return True
 
     def _record(self, place: int) -> None:
         sender = self.sender
         journal = self.controller.journal
+        slot = journal.slot(place)
+        data = journal.data[slot]
         sender.begin(RECORD)
-        sender.add(self.feed.next)
-        sender.add(journal.time(place))
-        sender.add(journal.kind(place))
-        sender.add(journal.which(place))
-        sender.add(journal.value(place))
+        fields = sender.fields
+        fields[0] = self.feed.next
+        fields[1] = journal.times[slot]
+        fields[2] = data >> 25
+        fields[3] = data >> 18 & 127
+        fields[4] = data & VALUE_MAX
+        sender.count = 5
         self.feed.next += 1
 
     def _hello(self, now: int) -> None:
@@ -215,9 +233,12 @@ class Link:
         sender.add(self.state_time)
         sender.add(len(self.state))
         sender.add(self.state_at)
-        for i in range(self.state_at, min(self.state_at + STATE_STEP, len(self.state))):
+        end = min(self.state_at + STATE_STEP, len(self.state))
+        for i in range(self.state_at, end):
             sender.add(self.state[i])
-        self.state_at += STATE_STEP
+        self.state_at = end
+        if end < len(self.state):
+            self.to_say |= SAY_PART
 
 
 STATUS_WORDS = (W_POSITION, W_KNOWN, W_WANTED, W_HELD)

@@ -2,9 +2,12 @@
 
 from array import array
 
-from .crc import crc16, sum8
+from reedlogic.bare import bare, ptr8, ptr32
+
+from .crc import TABLE, checks
 
 LINE_MAX = 60
+BUFFER = 64  # a power of two
 FIELDS_MAX = 4
 NUMBER_END = 1 << 30  # 1073741824
 TENTH = 107374182
@@ -15,7 +18,7 @@ class Receiver:
     """feed() returns True when a whole good line is there: kind, sequence, fields[0..count-1]."""
 
     def __init__(self) -> None:
-        self.buffer = bytearray(LINE_MAX)
+        self.buffer = bytearray(BUFFER)
         self.size = 0
         self.is_garbage = False
         self.kind = 0
@@ -43,54 +46,61 @@ class Receiver:
         return False
 
     def _parse(self) -> bool:
-        """#k ss field field*CCCCSS"""
-        buffer = self.buffer
         end = self.size - _TRAILER
-        if end < 5 or buffer[0] != 35 or buffer[2] != 32 or buffer[end] != 42:
+        check = checks(self.buffer, 0, end, BUFFER - 1, TABLE)
+        found = parse(self.buffer, end, check, self.fields)
+        if found < 0:
             return False
-        check = 0
-        for i in range(end + 1, end + _TRAILER):
-            digit = _hex_digit(buffer[i])
-            if digit < 0:
-                return False
-            check = check << 4 | digit
-        if check >> 8 != crc16(buffer, end) or check & 0xFF != sum8(buffer, end):
-            return False
-        high = _hex_digit(buffer[3] ^ 32 if buffer[3] > 57 else buffer[3])
-        low = _hex_digit(buffer[4] ^ 32 if buffer[4] > 57 else buffer[4])
-        if high < 0 or low < 0:
-            return False
-        self.kind = buffer[1]
-        self.sequence = high << 4 | low
-        return self._parse_fields(end)
-
-    def _parse_fields(self, end: int) -> bool:
-        buffer = self.buffer
-        self.count = 0
-        at = 5
-        while at < end:
-            if buffer[at] != 32 or self.count == FIELDS_MAX or at + 1 == end:
-                return False
-            at += 1
-            value = 0
-            first = at
-            while at < end and 48 <= buffer[at] <= 57:
-                digit = buffer[at] - 48
-                if value > TENTH or (value == TENTH and digit > 3):
-                    return False
-                value = value * 10 + digit
-                at += 1
-            if at == first:
-                return False
-            self.fields[self.count] = value
-            self.count += 1
+        self.kind = self.buffer[1]
+        self.sequence = found & 255
+        self.count = found >> 8
         return True
 
 
-def _hex_digit(byte: int) -> int:
-    """0 to 15 of a capital hex digit, else -1."""
-    if 48 <= byte <= 57:
-        return byte - 48
-    if 65 <= byte <= 70:
-        return byte - 55
-    return -1
+@bare
+def parse(buffer: ptr8, end: int, check: int, fields: ptr32) -> int:
+    """#k ss field field*CCCCSS, with the * at `end`: sequence and 256 times the number of fields, or -1.
+
+    `check` is what the six digits after the * should say.
+    """
+    if end < 5 or buffer[0] != 35 or buffer[2] != 32 or buffer[end] != 42:
+        return -1
+    for i in range(1, 7):  # capital hex digits
+        digit = buffer[end + i] - 48
+        if digit > 9:
+            digit -= 7
+            if digit < 10:
+                return -1
+        if digit != (check >> (24 - 4 * i)) & 15:
+            return -1
+    sequence = 0
+    for i in range(3, 5):  # small ones
+        digit = buffer[i] - 48
+        if digit > 9:
+            digit -= 39
+            if digit < 10:
+                return -1
+        if digit < 0 or digit > 15:
+            return -1
+        sequence = (sequence << 4) | digit
+    count = 0
+    at = 5
+    while at < end:
+        if buffer[at] != 32 or count == FIELDS_MAX or at + 1 == end:
+            return -1
+        at += 1
+        value = 0
+        first = at
+        while at < end:
+            digit = buffer[at] - 48
+            if digit < 0 or digit > 9:
+                break
+            if value > TENTH or (value == TENTH and digit > 3):
+                return -1
+            value = value * 10 + digit
+            at += 1
+        if at == first:
+            return -1
+        fields[count] = value
+        count += 1
+    return (count << 8) | sequence

@@ -15,6 +15,7 @@ class Tally:
     def __init__(self, feed) -> None:  # type: ignore[no-untyped-def]
         self.feed = feed
         self.seen = 0  # number of the next record to look at
+        self.looked_to = END  # place in the journal up to which all was counted
         self.missed = 0  # records that went before they were looked at
         self.hits = array("I", [0] * INPUTS)
         self.closed_since = array("I", [0] * INPUTS)
@@ -28,12 +29,15 @@ class Tally:
     def step(self) -> bool:
         """Count one record; False when all are counted."""
         feed = self.feed
+        if feed.journal.next == self.looked_to:
+            return False
         oldest = feed.oldest()
         if self.seen < oldest:
             self.missed += oldest - self.seen
             self.seen = oldest
         place = self.seen - oldest
         if place >= feed.journal.held():
+            self.looked_to = feed.journal.next
             return False
         self.seen += 1
         self._count(feed.journal, place)

@@ -141,7 +141,7 @@ class FakeBoard:
         if (self.folder / "main.py").exists() and mark != MAINTENANCE:
             self._bench = Bench()
             said = json.loads(manifest.read_text())["layout_sha256"] if manifest.exists() else "0" * 64
-            self._bench.link.sender.texts = (self.firmware, b"2040", said.encode())
+            self._bench.link.sender.set_texts((self.firmware, b"2040", said.encode()))
             self._bench.board.reset_cause = 3 if mark else 0
             self._bench.board.logic.mode = self.mode
             return
