@@ -52,18 +52,21 @@ class VirtualPins:
     def panel(self) -> int:
         return self.panel_levels
 
+    def moved(self) -> bool:
+        return True  # perhaps
+
     def toggle(self, mask: int) -> None:
         self.out ^= mask
 
     def lamps(self, word: int) -> None:
         self.lamp_word = word
 
-    def pulse_idle(self) -> bool:
-        return not self.is_stuck and (self.busy_until - self.time) & MASK >= HALF
-
-    def pulse(self, index: int, pulse_ms: int) -> None:
+    def pulse(self, index: int, pulse_ms: int) -> bool:
+        if self.is_stuck or (self.busy_until - self.time) & MASK < HALF:
+            return False
         self.pulses.append((self.time, index, pulse_ms))
         self.busy_until = self.time + pulse_ms * (1 + ONE_SHOT_REST) & MASK
+        return True
 
     def keep_fault(self, fault: int) -> None:
         self.kept_fault = fault

@@ -77,6 +77,8 @@ class Board:
 
     def look(self) -> None:
         """Every GPIO in one read; bits move into file order only when one changed."""
+        if not self.pins.moved():
+            return
         changed = (~self.pins.inputs() & self.input_mask) ^ self.word
         if changed:
             self.word ^= changed
@@ -94,6 +96,7 @@ class Board:
         self.look()
         self.controller.begin(now, self.raw, self.panel)
         self.put_out()
+        self.put_lamps()
         self.last = now
         self.birth = self.snapshot()
         self.birth_time = now
@@ -112,12 +115,14 @@ class Board:
         if self.is_busy:
             self._give_orders(now)
         if controller.owed:
-            controller.settle(now)
-        self.put_out()
+            controller.turn(now)
+            self.put_out()
+            controller.look()
         if self.board_fault >= 0:  # the one-shot was not idle: told now, not an instant later
             self._give_orders(now)
             controller.settle(now)
             self.put_out()
+        self.put_lamps()
         word = self.arm if on_time else 0  # the arm line moves only with a scan on time
         if not now & BLINK_MASK:
             word |= self._lamp(now)
@@ -154,26 +159,27 @@ class Board:
             word = moved(feeds, self.terminals.feed_gpio) | moved(supplies, self.terminals.supply_gpio)
             self.out ^= word
             self.pins.toggle(word)
-        if keeper.pulse_coil >= 0:
-            self._hand_over()
-        lamps = logic.lamps ^ self.lamps
-        if lamps:
-            self.lamps ^= lamps
-            self.lamp_word ^= moved(lamps, self.terminals.lamp_place)
-            self.pins.lamps(self.lamp_word)
+        coil = keeper.pulse_coil
+        if coil >= 0:
+            keeper.pulse_coil = NONE
+            if not self.is_shadow:
+                self._hand_over(coil, keeper.pulse_ms)
         if logic.fault != self.fault:
             self.fault = logic.fault
             self.pins.keep_fault(self.fault + 1)
 
-    def _hand_over(self) -> None:
-        coil = self.keeper.pulse_coil
-        self.keeper.pulse_coil = -1
-        if self.is_shadow:
-            return
-        pulse_ms = self.keeper.pulse_ms
-        if self.terminals.coils >> coil & 1 and pulse_ms <= PULSE_MS_MAX and self.pins.pulse_idle():
-            self.pins.pulse(coil - self.terminals.coil_first, pulse_ms)
-        else:
+    def put_lamps(self) -> None:
+        """Last in a scan: nothing waits for a lamp."""
+        lamps = self.logic.lamps ^ self.lamps
+        if lamps:
+            self.lamps ^= lamps
+            self.lamp_word ^= moved(lamps, self.terminals.lamp_place)
+            self.pins.lamps(self.lamp_word)
+
+    def _hand_over(self, coil: int, pulse_ms: int) -> None:
+        terminals = self.terminals
+        is_ours = terminals.coils >> coil & 1 and pulse_ms <= PULSE_MS_MAX
+        if not is_ours or not self.pins.pulse(coil - terminals.coil_first, pulse_ms):
             self.board_fault = F_OUT_OF_STEP << 6 | self.keeper.turnout
             self.is_busy = True
 

@@ -10,11 +10,16 @@ from machine import Pin
 from .chips import SCRATCH, mem32
 from .inputs import Inputs
 from .marks import NOTHING, RUNNING, pack
-from .oneshot import OneShot
+from .oneshot import TICKS_MAX, OneShot
 from .registers import Lamps, Panel
 
 WATCHDOG_MS = 500
 LED_GPIO = 25
+
+
+def no_coils(index: int, pulse_ms: int) -> bool:
+    """In the place of the one-shot's fire() where there is none."""
+    return False
 
 
 class ChipPins:
@@ -22,10 +27,12 @@ class ChipPins:
 
     def __init__(self, terminals) -> None:  # type: ignore[no-untyped-def]
         self.shot = None
+        self.pulse = no_coils
         if terminals.coil_count:
             # first: a pin between two coils that serves something else is taken back below
             self.shot = OneShot(terminals.coil_gpio, terminals.coil_count)
-            self.shot.is_idle()
+            self.shot.find_home()
+            self.pulse = self.shot.fire
         for gpio in range(29):
             if terminals.input_mask >> gpio & 1:
                 Pin(gpio, Pin.IN, Pin.PULL_UP)
@@ -35,7 +42,8 @@ class ChipPins:
         self.lamp_registers = Lamps(*terminals.lamp_lines) if terminals.lamp_lines[0] >= 0 else None
         self.panel_registers = Panel(*terminals.panel_lines) if terminals.panel_lines[0] >= 0 else None
         registers = Inputs(terminals)
-        self.inputs, self.panel, self.quiet = registers.gpio, registers.panel, registers.quiet
+        self.inputs, self.panel = registers.gpio, registers.panel
+        self.moved, self.quiet = registers.moved, registers.quiet
         self.toggle, self.stamp = registers.toggle, registers.stamp
         self.byte = bytearray(1)
         self.stdin = sys.stdin.buffer
@@ -48,19 +56,17 @@ class ChipPins:
         self.dog: machine.WDT | None = None
         self.clock = time.ticks_ms  # milliseconds on a ring that is a multiple of the logic's
 
-    def pulse_idle(self) -> bool:
-        """True when the one-shot can take a pulse."""
-        return self.shot is not None and self.shot.is_idle()
-
-    def pulse(self, index: int, pulse_ms: int) -> None:
-        """Hand one pulse over."""
-        if self.shot is not None:
-            self.shot.fire(index, pulse_ms)
-
     def lamps(self, word: int) -> None:
         """Light these lamps."""
         if self.lamp_registers:
             self.lamp_registers.show(word)
+
+    def let_pulse_end(self) -> None:
+        """Wait until the one-shot holds no pin high; no longer than the longest pulse."""
+        begun = time.ticks_ms()
+        waited_ms = 0
+        while waited_ms < 1 or waited_ms <= TICKS_MAX and self.shot is not None and self.shot.is_high():
+            waited_ms = time.ticks_diff(time.ticks_ms(), begun)
 
     # -- reset and watchdog -----------------------------------------------------------------------------
 

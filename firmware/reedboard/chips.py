@@ -19,8 +19,6 @@ GPIO_OUT_XOR = SIO + (0x28 if IS_RP2350 else 0x1C)
 
 PIO0 = 0x50200000
 PIO1 = 0x50300000
-SHOT_ADDR = PIO0 + 0xD4  # where state machine 0 stands; the same on both. Not added up in a scan: too large
-# for a small integer, the sum would be a piece of heap
 
 WATCHDOG = 0x400D8000 if IS_RP2350 else 0x40058000
 SCRATCH = WATCHDOG + 0x0C  # eight words that outlive every reset but power-off; the boot ROM uses 2 to 7

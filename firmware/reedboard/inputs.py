@@ -66,6 +66,21 @@ class Inputs:
         return levels
 
     @micropython.viper
+    def moved(self) -> bool:
+        """True when the inputs are not what the logic was given last."""
+        table = ptr32(self.table)
+        if (ptr32(table[IN])[0] ^ table[SEEN]) & table[MASK]:
+            return True
+        if table[PANEL_MASK]:
+            pio = ptr32(table[PIO])
+            if not pio[FSTAT] >> RX1_EMPTY & 1:
+                table[PANEL] = pio[RXF1]
+                pio[TXF1] = 0
+            if (table[PANEL] ^ table[PANEL_SEEN]) & table[PANEL_MASK]:
+                return True
+        return False
+
+    @micropython.viper
     def quiet(self, now: int) -> bool:
         """A short scan: True when the inputs are what the logic was given last; then it is completed here.
 

@@ -9,7 +9,9 @@ What would break it is banned by tests/board/test_source_bans.py.
 import rp2
 from machine import Pin
 
-from .chips import SHOT_ADDR, mem32
+from reedlogic.bare import bare, ptr32
+
+from .chips import PIO0, mem32
 
 TYPE_CHECKING = False  # mypy takes it for True; `typing` is not on the board
 if TYPE_CHECKING:
@@ -34,14 +36,18 @@ if TYPE_CHECKING:
         y,
     )
 
-TICKS_HZ = 64_000  # 64 cycles a millisecond; 125 and 150 MHz divide by it exactly in 1/256
+TICKS_HZ = 256_000  # 256 cycles a millisecond; 125 and 150 MHz divide by it exactly in 1/256
 TICKS_MAX = 256  # milliseconds: 8 bits, counted from 1
 COILS_MAX = 14
 STATE_MACHINE = 0
+# Words of the PIO's registers, from its first: FIFO states, what state machine 0 takes, the levels that the
+# block gives its pins, where state machine 0 stands.
+FSTAT, TXF0, DBG_PADOUT, SM0_ADDR = 1, 4, 15, 53
+TX0_EMPTY = 24  # bit of FSTAT
 
 
 def one_shot() -> None:
-    """The program, 18 instructions. Cycles are 1/64 ms; [31] makes an instruction last 32 of them."""
+    """The program, 30 instructions. Cycles are 1/256 ms; [31] makes an instruction last 32 of them."""
     wrap_target()
     pull()  # idle: waits here for a word
     set(y, 1)
@@ -58,11 +64,23 @@ def one_shot() -> None:
     out(pins, 16)  # raise; a bit beyond the last coil has no pin
     label("pulse")
     nop()[31]
+    nop()[31]
+    nop()[31]
+    nop()[31]
+    nop()[31]
+    nop()[31]
+    nop()[31]
     jmp(x_dec, "pulse")[31]
     label("pause")
     out(pins, 2)  # lower: the 16 bits that are left are all 0, two for each of 8 rounds
     mov(x, y)
     label("round")
+    nop()[31]
+    nop()[31]
+    nop()[31]
+    nop()[31]
+    nop()[31]
+    nop()[31]
     nop()[31]
     jmp(x_dec, "round")[31]
     jmp(not_osre, "pause")
@@ -78,9 +96,10 @@ def assemble(coils: int):  # type: ignore[no-untyped-def]
     )(one_shot)
 
 
+@bare
 def word(index: int, pulse_ms: int) -> int:
     """What is handed over for one pulse."""
-    return index | (pulse_ms - 1) << 4
+    return index | ((pulse_ms - 1) << 4)
 
 
 class OneShot:
@@ -91,15 +110,26 @@ class OneShot:
             STATE_MACHINE, assemble(coils), freq=TICKS_HZ, out_base=Pin(first_gpio)
         )
         self.machine.active(1)
-        self.home = -1  # where it waits for a word; found at the first look, before any word
+        self.registers = PIO0
+        self.home = -1  # where it waits for a word
 
-    def is_idle(self) -> bool:
-        """True when no word waits and none is worked on: only then a word may be handed over."""
-        address = mem32[SHOT_ADDR]
-        if self.home < 0:
-            self.home = address
-        return address == self.home and not self.machine.tx_fifo()
+    def find_home(self) -> None:
+        """Before the first word it does nothing but wait for one."""
+        self.home = mem32[PIO0 + 4 * SM0_ADDR]
 
-    def fire(self, index: int, pulse_ms: int) -> None:
-        """Hand over one pulse."""
-        self.machine.put(word(index, pulse_ms))
+    def is_high(self) -> bool:
+        """True while a pin is high: there is no other program in this block."""
+        return mem32[PIO0 + 4 * DBG_PADOUT] != 0
+
+    def fire(self, index: int, pulse_ms: int) -> bool:
+        """Hand over one pulse; False, and nothing, while another word waits or is worked on."""
+        return hand_over(self.registers, self.home, word(index, pulse_ms)) != 0
+
+
+@bare
+def hand_over(registers: ptr32, home: int, given: int) -> int:
+    """Give the state machine a word if it is at home and none waits for it; 1 when it was given."""
+    if registers[SM0_ADDR] != home or not (registers[FSTAT] >> TX0_EMPTY) & 1:
+        return 0
+    registers[TXF0] = given
+    return 1

@@ -29,15 +29,17 @@ class FakePins:
     def panel(self) -> int:
         return self.panel_levels
 
+    def moved(self) -> bool:
+        return True  # perhaps
+
     def toggle(self, mask: int) -> None:
         self.toggles.append(mask)
         self.out ^= mask
 
-    def pulse_idle(self) -> bool:
+    def pulse(self, index: int, pulse_ms: int) -> bool:
+        if self.idle:
+            self.pulses.append((index, pulse_ms))
         return self.idle
-
-    def pulse(self, index: int, pulse_ms: int) -> None:
-        self.pulses.append((index, pulse_ms))
 
     def lamps(self, word: int) -> None:
         self.lamp_word = word

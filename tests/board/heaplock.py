@@ -57,17 +57,18 @@ class Pins:
     def panel(self) -> int:
         return (1 << 24) - 3  # the second panel input is closed: in service
 
+    def moved(self) -> bool:
+        return True  # perhaps
+
     def toggle(self, mask: int) -> None:
         self.out ^= mask
 
     def lamps(self, word: int) -> None:
         self.out ^= 0
 
-    def pulse_idle(self) -> bool:
-        return True
-
-    def pulse(self, index: int, pulse_ms: int) -> None:
+    def pulse(self, index: int, pulse_ms: int) -> bool:
         self.pulsed += 1
+        return True
 
     def keep_fault(self, fault: int) -> None:
         self.out ^= 0
@@ -95,10 +96,10 @@ class Pins:
 
 
 def line_of(body: bytes) -> bytes:
-    from reedboard.crc import crc16, sum8
+    from reedboard.crc import TABLE, checks
 
     data = bytearray(body)
-    return body + b"*%04X%02X\n" % (crc16(data, len(data)), sum8(data, len(data)))
+    return body + b"*%06X\n" % checks(data, 0, len(data), 63, TABLE)
 
 
 def main(path: str) -> None:

@@ -30,14 +30,15 @@ class Pins:
     def panel(self) -> int:
         return self.panel_levels
 
+    def moved(self) -> bool:
+        return True  # perhaps
+
     def toggle(self, mask: int) -> None:
         self.toggled |= mask
 
-    def pulse_idle(self) -> bool:
-        return True
-
-    def pulse(self, index: int, pulse_ms: int) -> None:
+    def pulse(self, index: int, pulse_ms: int) -> bool:
         self.handed += 1
+        return True
 
     def lamps(self, word: int) -> None:
         pass

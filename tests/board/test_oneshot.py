@@ -7,12 +7,12 @@ import pytest
 from board.pulses import COILS, CYCLES_MS, FIRST_GPIO, program, run
 from reedboard import oneshot
 
-EDGE_CYCLE = 1  # the pulse lasts its milliseconds and one cycle of 1/64 ms
+EDGE_CYCLE = 1  # the pulse lasts its milliseconds and one cycle of 1/256 ms
 PAUSE_PULSES = 8
 
 
 def test_the_program_leaves_room_and_fits_in_the_memory_of_a_block() -> None:
-    assert len(program().words) == 18 <= 32
+    assert len(program().words) == 30 <= 32
 
 
 @pytest.mark.parametrize("index", range(COILS))

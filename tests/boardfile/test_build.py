@@ -116,7 +116,9 @@ def test_hot_modules_are_compiled_for_the_boards_processor(example: tuple[Compil
     _, built = example
     for module in firmwarefiles.NATIVE:
         assert (built.folder / module).with_suffix(".mpy").read_bytes()[2] >> 2 == 4, module
-    for module in ("reedboard/link", "reedboard/sender", "reedboard/receiver", "reedboard/oneshot"):
+    for module in ("reedboard/crc", "reedboard/sender", "reedboard/receiver", "reedboard/oneshot"):  # bare
+        assert (built.folder / f"{module}.mpy").read_bytes()[2] >> 2 == 4, module
+    for module in ("reedboard/link", "reedboard/chippins"):
         assert (built.folder / f"{module}.mpy").read_bytes()[2] >> 2 == 0, module
 
 
