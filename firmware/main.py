@@ -58,6 +58,9 @@ if not maintenance and reset_cause != 2:
 _led.value(0)
 
 if not maintenance:
+    import gc
+
+    gc.threshold(16_384)  # collect on the way, or what stays lies scattered and leaves no large piece
     from reedboard.start import run
 
     run(reset_cause, kept_fault)

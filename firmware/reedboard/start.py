@@ -12,6 +12,7 @@ from .version import VERSION
 
 BOARD_FILE = "layout.rwb"
 RECORDS = 2000
+LINE_SCANS = 7  # now & this is 0 in every eighth scan, after which a line that was quiet is looked at
 LAMP_SCANS = 63  # now & this is 0 for a whole scan, which looks after the board's lamp
 
 
@@ -58,15 +59,17 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
     last = clock() & MASK
     board.begin(last)
     feed = pins.start_dog()
-    is_working = True  # once nothing is left to do in a millisecond, the next scan is waited for
+    is_working = True  # once nothing is left to do, the line is looked at every now and then
     while True:
         now = clock() & MASK
         if now == last:
-            if is_working:
+            # with something due at the next scan that is waited for: no step of other work puts it off
+            if is_working and (last + 1 - controller.due) & MASK >= HALF:
                 board.last = last
                 is_working = tally.step() or link.step(now)
             continue
-        is_working = True
+        if not now & LINE_SCANS:
+            is_working = True
         if (
             now == last + 1
             and now & LAMP_SCANS
@@ -79,6 +82,7 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
             continue
         if board.reset_to:
             break
+        is_working = True
         board.last = last
         last = now
         if board.scan(now):
@@ -111,6 +115,10 @@ def run(reset_cause: int, kept_fault: int) -> None:
     board.reset_cause = reset_cause
     board.kept_fault = kept_fault
     link = Link(board, chip, texts(layout))
+    gc.threshold(-1)
     gc.collect()
     board.tally.heap_free = gc.mem_free()
-    loop(board, link, chip)
+    try:
+        loop(board, link, chip)
+    finally:  # an exception, or a soft reset, which is one: a pin that is high would stay so until boot.py
+        chip.let_pulse_end()

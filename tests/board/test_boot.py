@@ -63,6 +63,7 @@ class Chip:
             "micropython": {"kbd_intr": lambda char: self.log.append(("ctrl-c", char))},
             "machine": {"Pin": pin, "mem32": Memory()},
             "rp2": {"bootsel_button": self._button},
+            "gc": {"threshold": lambda amount: self.log.append(("threshold", amount))},
             "time": {"ticks_ms": lambda: self.now, "sleep_ms": lambda ms: self.log.append(("sleep", ms))},
         }
         for name, content in modules.items():

@@ -36,6 +36,7 @@ SENSORS = {
         ["N1a", "N1b", "N3a", "N3b", "N4a", "N4b", "N5a", "N5b", "N6a"], range(1, 10), strict=True
     )
 }
+ARM = gpio("arm")
 LINDHOLT, MILL, BRIDGE = (gpio(f"feed {number}") for number in (1, 2, 3))
 EXIT_B, ENTRY_A = gpio("coil 2"), gpio("coil 3")
 CLOSED = tuple(  # before the start
@@ -45,15 +46,20 @@ SECOND_TRAIN, SECOND_TRACK, EXIT_CONTACT = (gpio(f"panel {place}") for place in 
 
 
 class Show:
-    """The chip with its panel, and a computer that listens."""
+    """The chip with its panel, and a computer that listens.
 
-    def __init__(self) -> None:
-        self.chip = Chip(UF2, bench.files(layout=LAYOUT))
-        self.panel = PanelRegisters(
-            self.chip, *(gpio(f"panel {line}") for line in ("data", "clock", "latch"))
-        )
+    Two trains: one has been sent to Mill Halt and on, the other stands in track B.
+    """
+
+    def __init__(self, with_marks: bool) -> None:
+        self.chip = chip = Chip(UF2, bench.files(layout=LAYOUT, with_marks=with_marks))
+        self.panel = PanelRegisters(chip, *(gpio(f"panel {line}") for line in ("data", "clock", "latch")))
         self.panel.closed |= {SECOND_TRAIN, SECOND_TRACK}
-        talk.booted(self.chip)
+        talk.booted(chip)
+        self.confirm()
+        chip.say("o", w.O_START, w.NONE)
+        assert chip.until(lambda: chip.is_high(MILL), 3000, 10)
+        chip.run(chip.pulses(ENTRY_A)[-1][1] + RECHARGE_MS - chip.now_ms)  # a throw would not wait any more
 
     def records(self) -> list[Record]:
         """All that came so far, by number: what was on its way at a confirmation comes twice."""
@@ -68,10 +74,15 @@ class Show:
         self.chip.send(encode("k", 0, len(self.records())))
 
     def hit(self, *names: str) -> float:
-        """Magnets over these sensors, all in one instant; when that was, in ms."""
+        """Magnets over these sensors, all in one instant; when that was, in ms.
+
+        Right after a look at the inputs, so that the next one finds it a whole millisecond late.
+        """
         chip = self.chip
         self.confirm()
-        chip.run(5.3)  # somewhere between two scans
+        chip.run(5)
+        seen = len(chip.edges)
+        assert chip.until(lambda: any(edge.gpio == ARM for edge in chip.edges[seen:]), 3, 0.005)
         at = chip.now_ms
         for name in names:
             chip.close(SENSORS[name])
@@ -80,17 +91,15 @@ class Show:
             chip.open(SENSORS[name])
         return at
 
+    def served_late_ms(self, at: float, gpio: int, high: bool) -> float:
+        """From the confirmed hit to the edge of an output."""
+        return first_edge(self.chip, gpio, high, at) - at - CONFIRM_MS
+
 
 @pytest.fixture(scope="module")
 def show() -> Iterator[Show]:
-    """Two trains: one has been sent to Mill Halt and on, the other stands in track B."""
-    show = Show()
-    chip = show.chip
-    show.confirm()
-    chip.say("o", w.O_START, w.NONE)
-    assert chip.until(lambda: chip.is_high(MILL), 3000, 10)
-    chip.run(chip.pulses(ENTRY_A)[-1][1] + RECHARGE_MS - chip.now_ms)  # a throw would not wait any more
-    yield show
+    """With pins that show what goes on."""
+    yield Show(with_marks=True)
 
 
 def tell(what: str, chip: Chip, at: float, edges: dict[str, float]) -> None:
@@ -113,6 +122,21 @@ def test_hits_one_at_a_time(show: Show) -> None:
     tell("N3b, throws", chip, at, {"Mill": first_edge(chip, MILL, False, at), "exit B": coil})
     assert coil - at < CONFIRM_MS + 14
     assert free - heap_free(chip) == before, "heap taken"
+    assert late_scans(chip) == 0
+
+
+def test_outputs_leave_within_three_milliseconds_of_a_confirmed_hit() -> None:
+    """The edge comes right after a look at the inputs: that is one of the three."""
+    show = Show(with_marks=False)
+    chip = show.chip
+    show.hit("N1a")
+    stops = show.served_late_ms(show.hit("N1b"), LINDHOLT, False)
+    show.hit("N3a")
+    at = show.hit("N3b")
+    assert chip.until(lambda: chip.is_high(EXIT_B), 20, 1)
+    also_stops, throws = show.served_late_ms(at, MILL, False), show.served_late_ms(at, EXIT_B, True)
+    print(f"ms after confirm: a block stops {stops:.2f} and {also_stops:.2f}, a coil {throws:.2f}")
+    assert max(stops, also_stops, throws) <= 3
     assert late_scans(chip) == 0
 
 

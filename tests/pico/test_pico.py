@@ -20,6 +20,7 @@ from pico.talk import ARM, BOOT_MS, POWER_ON, booted, hello, started  # noqa: E4
 
 EXIT_A, EXIT_B, SENSOR = (gpio(t) for t in ("coil 1", "coil 2", "sensor 1"))
 FEEDS = tuple(gpio(f"feed {number}") for number in (1, 2, 3))
+LINE_SCANS = 8  # reedboard/start.py
 LATE_MS = 20  # from here a scan is late
 
 
@@ -33,7 +34,7 @@ def running() -> Iterator[Chip]:
 
 def test_the_start_pulses_the_coil_exactly(running: Chip) -> None:
     (begin, end) = running.pulses(EXIT_A)[-1]
-    assert end - begin == pytest.approx(80 + 1 / 64, abs=0.02)
+    assert end - begin == pytest.approx(80 + 1 / 256, abs=0.02)
 
 
 def test_every_millisecond_has_its_scan(running: Chip) -> None:
@@ -52,12 +53,15 @@ def test_speed_and_allocation_of_the_idle_loop(layout: bytes) -> None:
     assert chip.until(lambda: any(text.startswith("speed") for text in chip.texts), BOOT_MS, 20), chip.texts
     told = next(text for text in chip.texts if text.startswith("speed")).split()
     scan_us, taken, step_us = (int(word) for word in told[1:])
-    print(f"idle loop {scan_us} us a scan, {taken} bytes of heap in 400; idle step of the line {step_us} us")
-    assert scan_us < 80 and taken == 0
+    mean_us = scan_us + step_us / LINE_SCANS
+    print(f"idle loop {scan_us} us a scan, {taken} bytes of heap in 400 scans")
+    print(
+        f"a look at the quiet line {step_us} us, in one of {LINE_SCANS} scans: in the mean {mean_us:.0f} us"
+    )
+    assert mean_us < 80 and taken == 0
 
 
 def test_a_hit_reaches_the_coil(running: Chip) -> None:
-    """Wanted: confirm and 3 ms. Not reached: the scan of a hit takes 3.5 ms in this emulator."""
     running.run(800)  # the pause after the first pulse
     at = running.now_ms
     running.close(SENSOR)
@@ -65,7 +69,7 @@ def test_a_hit_reaches_the_coil(running: Chip) -> None:
     begin = running.pulses(EXIT_B)[-1][0]
     lengths = [end - start for start, end in scans(running, at)]
     print(f"edge to coil {begin - at:.2f} ms with confirm 5 ms; longest scan {max(lengths) * 1000:.0f} us")
-    assert 5 <= begin - at <= 14
+    assert 5 <= begin - at <= 8
 
 
 def test_break_in_bytes_do_nothing(running: Chip) -> None:
@@ -80,7 +84,7 @@ def test_break_in_bytes_do_nothing(running: Chip) -> None:
 def test_the_pulse_that_began_ends_in_time(running: Chip) -> None:
     running.run(60)
     begin, end = running.pulses(EXIT_B)[-1]
-    assert end - begin == pytest.approx(80 + 1 / 64, abs=0.02)
+    assert end - begin == pytest.approx(80 + 1 / 256, abs=0.02)
 
 
 def longest_gap(chip: Chip, since: float) -> float:

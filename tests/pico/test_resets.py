@@ -20,7 +20,7 @@ from pico.talk import BITE, SOFT, booted, hello  # noqa: E402
 from reedlogic import words as w  # noqa: E402
 
 EXIT_A, HOLD, ARM = (gpio(terminal) for terminal in ("coil 1", "feed 1", "arm"))
-PULSE_MS = 80 + 1 / 64
+PULSE_MS = 80 + 1 / 256
 WATCHDOG_MS = 500
 IN_PULSE_MS = 20
 
@@ -102,37 +102,56 @@ def test_an_exception_in_the_loop_in_mid_pulse(board: Chip) -> None:
     assert not board.is_high(HOLD)
 
 
-def test_a_soft_reset_in_mid_pulse(board: Chip) -> None:
+def test_a_soft_reset_waits_for_the_end_of_the_pulse(board: Chip) -> None:
     at = disturbed(board, "y")
     board.run(100)
-    begins = board.pulses(BEGIN_GPIO)[-1][0]
+    asked = board.pulses(BEGIN_GPIO)[-1][0]
     begin, end = board.pulses(EXIT_A)[-1]
     print(
-        f"soft reset: carried out {begins - at:.1f} ms after the command was sent, "
-        f"pins are inputs {end - begins:.1f} ms after that, {end - begin:.1f} ms after the pulse began"
+        f"soft reset {asked - at:.1f} ms after the command, in mid-pulse: "
+        f"low {end - begin:.2f} ms after the pulse began"
     )
-    assert end - begin < PULSE_MS + 20
-    assert end - begins < 60
+    assert begin < asked < end
+    assert end - begin == pytest.approx(PULSE_MS, abs=0.02)
     booted(board)
     assert hello(board)[4] == SOFT
 
 
-def test_a_break_in_to_the_raw_prompt_and_a_soft_reset_there(board: Chip) -> None:
+def test_at_the_prompt_after_an_exception_no_pulse_runs(board: Chip) -> None:
     """Ctrl-C has no effect; so the loop is made to fail, and at its prompt somebody types quickly."""
     disturbed(board, "e")
     board.run(8)
     board.send(b"\x03\x03\x01\x04")
     board.run(150)
     begin, end = board.pulses(EXIT_A)[-1]
-    print(f"raw prompt and soft reset: low {end - begin:.1f} ms after the pulse began")
-    assert end - begin < PULSE_MS + 20
+    assert end - begin == pytest.approx(PULSE_MS, abs=0.02)
     booted(board)
 
 
+def test_if_nobody_waits_boot_py_lets_the_pin_go(board: Chip) -> None:
+    """A reset out of something else than the scan loop would be such."""
+    board.say("n")
+    board.run(20)
+    at = disturbed(board, "y")
+    board.run(100)
+    asked = board.pulses(BEGIN_GPIO)[-1][0]
+    begin, end = board.pulses(EXIT_A)[-1]
+    print(
+        f"soft reset without the wait: carried out {asked - at:.1f} ms after the command was sent, "
+        f"pins are inputs {end - asked:.1f} ms after that, {end - begin:.1f} ms after the pulse began"
+    )
+    assert end - begin < PULSE_MS + 20
+    assert end - asked < 60
+    booted(board)
+    assert hello(board)[4] == SOFT
+
+
 @pytest.mark.parametrize("letter", ["y", "e"])
-def test_without_boot_py_a_soft_reset_leaves_the_pin_high(letter: str) -> None:
-    """Until main.py, the watchdog or the arm line; the last is surely the first."""
+def test_with_neither_a_pin_stays_high_until_the_arm_line(letter: str) -> None:
+    """Or until main.py or the watchdog; the arm line is surely the first."""
     chip = booted(Chip(UF2, files(with_boot=False)))
+    chip.say("n")
+    chip.run(20)
     disturbed(chip, letter)
     if letter == "e":
         chip.run(8)
@@ -143,12 +162,24 @@ def test_without_boot_py_a_soft_reset_leaves_the_pin_high(letter: str) -> None:
     edges = [edge for edge in arm_edges(chip) if edge[0] < end]
     opens_ms = pump.opens_ms(edges)
     print(
-        f"without boot.py ({letter}): pin high for {end - begin:.0f} ms; "
+        f"without wait and boot.py ({letter}): pin high for {end - begin:.0f} ms; "
         f"the coil's supply is off {edges[-1][0] + opens_ms - begin:.0f} ms after the pulse began"
     )
     assert end - begin > PULSE_MS + 20
     assert opens_ms <= pump.OFF_MS
     assert end - edges[-1][0] < WATCHDOG_MS + 50 or letter == "y"
+
+
+@pytest.mark.parametrize("letter", ["y", "e"])
+def test_without_boot_py_the_wait_is_enough(letter: str) -> None:
+    chip = booted(Chip(UF2, files(with_boot=False)))
+    disturbed(chip, letter)
+    if letter == "e":
+        chip.run(8)
+        chip.send(b"\x03\x03\x01\x04")
+    chip.run(150)
+    begin, end = chip.pulses(EXIT_A)[-1]
+    assert end - begin == pytest.approx(PULSE_MS, abs=0.02)
 
 
 def test_pins_of_another_build_are_refused_and_no_output_moves() -> None:
