@@ -17,10 +17,13 @@ from pico.bench import LAYOUT, PAIRS, SPEED_MAIN, files, gpio  # noqa: E402
 from pico.chip import Chip  # noqa: E402
 from pico.hits import first_edge, late_scans, scans, served  # noqa: E402
 from pico.talk import ARM, BOOT_MS, POWER_ON, booted, hello, started  # noqa: E402
+from reedlogic import words as w  # noqa: E402
+from reedway.board.protocol import encode  # noqa: E402
 
 EXIT_A, EXIT_B, SENSOR = (gpio(t) for t in ("coil 1", "coil 2", "sensor 1"))
 FEEDS = tuple(gpio(f"feed {number}") for number in (1, 2, 3))
 LINE_SCANS = 8  # reedboard/start.py
+WATCH_MS = 2000  # reedboard/board.py
 LATE_MS = 20  # from here a scan is late
 
 
@@ -149,3 +152,19 @@ def test_size_and_heap(running: Chip) -> None:
     assert int(heap) > 40_000
     rows = {line.fields[0]: line.fields for line in running.lines if line.kind == "t"}
     assert rows[44][1] == 0, "late scans"
+
+
+def test_in_maintenance_a_feed_goes_off_when_the_computer_falls_silent() -> None:
+    chip = booted(Chip(UF2, files()))
+    chip.say("o", w.O_MAINTENANCE, w.NONE)
+    chip.say("o", w.O_FEED, 1)
+    assert chip.until(lambda: chip.is_high(FEEDS[0]), 300, 5)
+    for _ in range(5):
+        chip.run(500)
+        chip.send(encode("w", 0))  # it is there
+        assert chip.is_high(FEEDS[0])
+    heard = chip.now_ms
+    assert chip.until(lambda: not chip.is_high(FEEDS[0]), 3000, 20)
+    off = first_edge(chip, FEEDS[0], False, heard)
+    print(f"silence in maintenance: the feed is off {off - heard:.0f} ms after the last word was sent")
+    assert WATCH_MS <= off - heard <= WATCH_MS + LATE_MS
