@@ -6,7 +6,7 @@ from .keeper import Keeper
 from .logic import Logic
 from .orders import give
 from .ring import INDEX, KEEP_ALIVE_MS, MASK, const
-from .words import R_LATE, W_LEVEL, W_PANEL, W_TIMER
+from .words import F_OUT_OF_STEP, O_BOARD_FAULT, R_LATE, W_LEVEL, W_PANEL, W_TIMER
 
 _MASK = const(0x1FFFFFFF)  # ring.MASK and HALF; x & _HALF is not 0 where x is before 0
 _HALF = const(0x10000000)
@@ -89,6 +89,8 @@ class Controller(Edges):
         self.owed = True
         self.logic.moved = True
         give(self.logic, now, which & 63, min(value, VALUE_MAX), 0)
+        if which == O_BOARD_FAULT and value >> 6 == F_OUT_OF_STEP:
+            self.keeper.refused(now, value & 63)
         self.find_next()
         self.due = now
 

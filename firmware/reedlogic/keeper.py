@@ -284,6 +284,7 @@ class Keeper:
             self.phase = READY
         elif self.phase == PULSE:
             self._pulse_end(now)
+            self._arrive(now, self.turnout)
         elif self.phase == TRAIL:
             self._open_supply(now, self.turnouts[self.turnout][3])
         else:
@@ -302,7 +303,12 @@ class Keeper:
             self.phase_due = (now + self.supplies[supply][2]) & MASK
         else:
             self._open_supply(now, supply)
-        self._arrive(now, self.turnout)
+
+    def refused(self, now: int, i: int) -> None:
+        """The hardware did not take the pulse of turnout i: it ends, and nothing has moved."""
+        if self.phase == PULSE and self.turnout == i:
+            self._changes()
+            self._pulse_end(now)
 
     def _open_supply(self, now: int, supply: int) -> None:
         if self.supply_out >> supply & 1:

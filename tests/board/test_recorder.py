@@ -59,7 +59,35 @@ def test_a_log_from_the_first_look_on_replays_to_the_letter(board: VirtualBoard,
     found = lines(log)
     assert found[1]["kind"] == "state" and found[0]["layout_sha256"] == compiled().layout.sha256
     assert len(found) == 2 + total
-    layout = tmp_path / "bench.yaml"
+    verify(log, tmp_path)
+
+
+def test_a_pulse_that_was_not_taken_is_given_again_and_its_log_replays(
+    board: VirtualBoard, tmp_path: Path
+) -> None:
+    log = tmp_path / "evening.jsonl"
+    with Pacer(board):
+        client = Client(open_port(board.line))
+        recorder = Recorder(compiled(), log)
+        recorder.attach(client)
+        board.stick(True)  # the one-shot is not idle
+        client.order(w.O_START, w.NONE)
+        record_for(recorder, 0.6)
+        assert board.out.mode == w.M_FAULT and not client.status().known & 1
+        board.stick(False)
+        client.order(w.O_ACKNOWLEDGE, w.NONE)
+        record_for(recorder, 0.6)
+        assert board.out.mode == w.M_RUNNING and client.status().known & 1
+        recorder.close()
+        client.close()
+    told = [(line["kind"], line["name"]) for line in lines(log)[1:]]
+    coil = next(name for kind, name in told if kind == "pulse")
+    assert told.count(("pulse", coil)) == told.count(("pulse end", coil)) == 2
+    verify(log, tmp_path)
+
+
+def verify(log: Path, folder: Path) -> None:
+    layout = folder / "bench.yaml"
     layout.write_bytes(LAYOUT)
     done = subprocess.run(
         [sys.executable, "-m", "reedway", "replay", str(log), "--layout", str(layout), "--verify"],

@@ -110,6 +110,12 @@ def test_a_one_shot_that_is_not_idle_is_a_fault_and_gets_no_word() -> None:
     assert bench.board.logic.mode == w.M_FAULT
     assert any(record[1:] == (w.R_FAULT, 0, w.F_OUT_OF_STEP) for record in bench.records())
     assert not bench.board.logic.physical & 1  # that turnout is not known
+    bench.run(500)  # nor when the pulse would have ended
+    assert not bench.board.logic.physical & 1
+    bench.pins.idle = True
+    bench.board.ask(w.O_ACKNOWLEDGE, w.NONE)
+    bench.run(500)
+    assert len(bench.pins.pulses) == 1 and bench.board.logic.physical & 1  # thrown now
 
 
 def test_time_may_run_over_the_end_of_the_ring() -> None:

@@ -78,6 +78,9 @@ class Oracle:
                 self.keeper.sure.discard(index)
             rules.fault(t, index, cause)
             rules.event(t, None)
+            running = self.keeper.running
+            if cause == w.F_OUT_OF_STEP and running and running[0] == index:
+                self.keeper.pulse_end(t, is_refused=True)
         elif which == w.O_THROW:
             rules.event(t, None, throw=(value // 2, value % 2))
         else:

@@ -53,7 +53,7 @@ class Keeper:
     def turnout_of(self, coil: int) -> tuple:
         return next(x for x in self.turnouts if coil in x[:2])
 
-    def pulse_end(self, t: int) -> None:
+    def pulse_end(self, t: int, is_refused: bool = False) -> None:
         assert self.running
         turnout, side, refresh, _ = self.running
         x = self.turnouts[turnout]
@@ -64,7 +64,7 @@ class Keeper:
         if x[3] in self.closed:
             self.trail = (x[3], t + self.plan[8][x[3]][2])
             self.trail_end(t)
-        if refresh:
+        if refresh or is_refused:
             return
         changed = self.position[turnout] != side
         was_known = self.known(turnout)

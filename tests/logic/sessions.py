@@ -81,7 +81,7 @@ class Sketch:
             "l": (w.O_LIFT_OFF, rng.randrange(places)),
             "u": (rng.randint(w.O_GO, w.O_LIFT_OFF), rng.choice((29, 40))),  # unknown place
             "o": (w.O_START, rng.choice((w.NONE, rng.randrange(len(self.plan[16])), 20))),
-            "b": (w.O_BOARD_FAULT, rng.choice((w.F_LATE, w.F_OUT_OF_STEP, w.F_BOARD)) * 64),
+            "b": (w.O_BOARD_FAULT, rng.choice((w.F_LATE, w.F_OUT_OF_STEP, w.F_BOARD)) * 64 + t % 3),
         }[which]
         if which in "ub" and rng.randrange(4):
             order = (w.O_GO, rng.randrange(places))

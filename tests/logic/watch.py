@@ -19,6 +19,7 @@ class KeeperWatch:
         self.put_off: dict[int, int] = {}  # deferred turnout -> since
         self.mode = w.M_BEFORE
         self.now = 0
+        self.refused: tuple[int, int] | None = None  # time, turnout: the board could not hand a pulse over
 
     def record(self, t: int, kind: int, which: int, value: int) -> None:
         if t > self.now and self.mode not in (w.M_RUNNING, w.M_MAINTENANCE):
@@ -27,12 +28,17 @@ class KeeperWatch:
         if kind == w.R_PULSE:
             self.pulse(t, which, value)
         elif kind == w.R_PULSE_END:
-            assert self.running == (which, t), f"pulse of coil {which} ends at {t}: {self.running}"
-            self.running = None
             turnout = self.of_coil[which]
+            is_refused = self.refused == (t, turnout) and self.running and self.running[0] == which
+            assert is_refused or self.running == (which, t), (
+                f"pulse of coil {which} ends at {t}: {self.running}"
+            )
+            self.running = None
             supply = self.turnouts[turnout][3]
             self.free = t + max(self.limits[1], self.supplies[supply][2])
             self.charged[supply] = t + self.supplies[supply][0]
+            if is_refused:
+                return
             if self.turnouts[turnout][8] != w.NONE or self.turnouts[turnout][9] != w.NONE:
                 self.waits[turnout] = t + self.turnouts[turnout][10]
         elif kind == w.R_SUPPLY and value:
@@ -50,6 +56,8 @@ class KeeperWatch:
             self.put_off[which] = t
         elif kind == w.R_THROW:
             self.put_off.pop(which, None)
+        elif kind == w.R_ORDER and which == w.O_BOARD_FAULT and value >> 6 == w.F_OUT_OF_STEP:
+            self.refused = (t, value & 63)
         elif kind == w.R_MODE:
             self.mode = value
         elif kind == w.R_FAULT and value == w.F_DEFERRED:

@@ -8,8 +8,9 @@ On MicroPython: `micropython runner.py BOARDFILE INPUTS`, with reedlogic on the 
 import sys
 
 from reedlogic.controller import Controller
+from reedlogic.keeper import PULSE
 from reedlogic.ring import JUMP_MS_MAX, MASK
-from reedlogic.words import R_EDGE, R_LATE, R_ORDER, R_STATE
+from reedlogic.words import F_OUT_OF_STEP, O_BOARD_FAULT, R_EDGE, R_LATE, R_ORDER, R_STATE
 
 BEGIN = 100  # a reset
 UNTIL = 101  # go on to this time
@@ -96,6 +97,8 @@ class Runner:
         self.now = t
         self.scan(t, self.raw, self.panel)
         for which, value in self.orders:
+            if which == O_BOARD_FAULT and value >> 6 == F_OUT_OF_STEP and c.owed and c.keeper.phase != PULSE:
+                c.settle(at)  # the board gives it after the keeper's turn: that pulse was not taken
             c.order(at, which, value)
             if c.journal.held() > DRAIN_AT:
                 self.drain(t)
