@@ -15,7 +15,9 @@ from board.bench import LAYOUT, compiled, w
 from reedway import cli
 from reedway.board import commands
 from reedway.board.orders import Touch, order_table, read_either, read_order, read_touch
+from reedway.board.playing import Pacer
 from reedway.board.ports import open_port
+from reedway.board.virtual import VirtualBoard
 from reedway.problems import ReedwayError
 from reedway.replay.machines import find_micropython
 
@@ -122,6 +124,10 @@ def test_a_start_that_cannot_be_says_what_to_do(layout: Path, tmp_path: Path) ->
     logger.write_bytes(b"reedway: 1\nlayout: L\nboard: pico\nsensors: {N1: {terminal: sensor 1}}\n")
     with pytest.raises(ReedwayError, match="logger.yaml has none; add one under starts:"):
         reedway("operate", str(logger), "--port", "virtual", "start")
+    with VirtualBoard(compiled()) as board, Pacer(board):
+        reedway("operate", str(layout), "--port", board.line, "maintenance")
+        with pytest.raises(ReedwayError, match="the start: it is in maintenance, not before start"):
+            reedway("operate", str(layout), "--port", board.line, "start")
 
 
 def test_orders_and_touches_are_read_with_a_hint_for_a_slip() -> None:

@@ -38,6 +38,7 @@ QUESTION = "Put it there, try every wire, listen"
 VIRTUAL = "virtual"
 FOR_S = number(0, 1e6, above=True)
 AFTER_ORDER_S = 0.05
+IT_IS = MODE_WORDS | {w.M_FAULT: "at a fault", w.M_MAINTENANCE: "in maintenance"}
 BEFORE_START = (w.O_START, w.O_MAINTENANCE, w.O_ACKNOWLEDGE)  # other orders are refused then
 
 
@@ -167,10 +168,10 @@ def run_operate(args: argparse.Namespace) -> int:
         time.sleep(AFTER_ORDER_S)
         mode = client.status().mode
     if order == w.O_START and before != w.M_BEFORE:
-        raise ReedwayError(f"the board refused the start: it is {MODE_WORDS[before]}, not before start")
+        raise ReedwayError(f"the board refused the start: it is {IT_IS[before]}, not before start")
     if order == w.O_MAINTENANCE and before not in (w.M_BEFORE, w.M_MAINTENANCE):
         raise ReedwayError(
-            f"the board refused maintenance: it is {MODE_WORDS[before]}, not before start; `reedway walk` "
+            f"the board refused maintenance: it is {IT_IS[before]}, not before start; `reedway walk` "
             "ends a show that stands and goes into maintenance by itself"
         )
     if before == w.M_BEFORE and order not in BEFORE_START:
