@@ -42,6 +42,7 @@ class Inputs:
         table[MASK] = terminals.input_mask
         table[ARM] = 0 if terminals.is_shadow else terminals.arm
         table[PANEL_MASK] = terminals.panel_mask
+        table[SEEN] = ALL_GPIO  # the logic begins with every contact open
         table[PANEL] = table[PANEL_SEEN] = ALL_PANEL
         self.table = table
 
