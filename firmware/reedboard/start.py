@@ -13,6 +13,7 @@ from .version import VERSION
 BOARD_FILE = "layout.rwb"
 RECORDS = 2000
 LINE_SCANS = 7  # now & this is 0 in every eighth scan, after which a line that was quiet is looked at
+WAIT_MS_MAX = 16  # other work is put off no longer, though something is due at every scan
 LAMP_SCANS = 63  # now & this is 0 for a whole scan, which looks after the board's lamp
 
 
@@ -60,13 +61,17 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
     board.begin(last)
     feed = pins.start_dog()
     is_working = True  # once nothing is left to do, the line is looked at every now and then
+    calm = last  # when nothing was due at the next scan
     while True:
         now = clock() & MASK
         if now == last:
-            # with something due at the next scan that is waited for: no step of other work puts it off
-            if is_working and (last + 1 - controller.due) & MASK >= HALF:
-                board.last = last
-                is_working = tally.step() or link.step(now)
+            if is_working:
+                # with something due at the next scan that is waited for: no step of other work puts it off
+                if (last + 1 - controller.due) & MASK >= HALF:
+                    calm = now
+                if now == calm or (now - calm) & MASK > WAIT_MS_MAX:
+                    board.last = last
+                    is_working = tally.step() or link.step(now)
             continue
         if not now & LINE_SCANS:
             is_working = True

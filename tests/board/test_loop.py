@@ -8,24 +8,29 @@ from pathlib import Path
 
 import pytest
 
-from board.bench import Bench, compiled, w
+from board import bench as bench_module
+from board.bench import LAYOUT, Bench, compiled, w
 from board.fakes import FakePins
 from reedboard.board import LED
 from reedboard.start import loop
 from reedboard.terminals import Terminals
 from reedlogic.boardfile import PIN_TABLE
+from reedway.board.protocol import encode
+from reedway.boardfile.compile import compile_layout
+from reedway.layout.load import load_bytes
 from reedway.replay.machines import find_micropython
 from reedway.resources import firmware_folder
 
 
 class FakeChip(FakePins):
-    """The short scan as the chip has it; time goes on with every second look at the clock."""
+    """The short scan as the chip has it; a millisecond is so many looks at the clock."""
 
-    def __init__(self) -> None:
+    def __init__(self, looks: int = 2) -> None:
         super().__init__()
+        self.looks = looks
         self.arm = Terminals(compiled().plan[PIN_TABLE]).arm
         self.seen = (0, 0)
-        self.time = 1000 * 2
+        self.time = 1000 * looks
         self.events: dict[int, object] = {}
         self.fed = 0
         self.stamps: list[int] = []
@@ -33,7 +38,7 @@ class FakeChip(FakePins):
 
     def clock(self) -> int:
         self.time += 1
-        now = self.time // 2
+        now = self.time // self.looks
         event = self.events.pop(now, None)
         if callable(event):
             event()
@@ -127,3 +132,28 @@ def test_nothing_is_allocated_in_a_show_that_runs(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stdout + done.stderr
     records, sent = (int(word) for word in done.stdout.split())
     assert records > 20 and sent > 500
+
+
+def test_the_line_is_heard_though_a_contact_chatters_at_every_scan(monkeypatch: pytest.MonkeyPatch) -> None:
+    quick = LAYOUT.replace(b"{terminal: sensor 1}", b"{terminal: sensor 1, confirm: 1 ms, opening: 1 ms}")
+    made = compile_layout(load_bytes("bench.yaml", quick))
+    monkeypatch.setattr(bench_module, "compiled", lambda: made)
+    chip = FakeChip(looks=6)
+    bench = Bench(pins=chip)
+
+    def ends() -> None:
+        bench.board.reset_to = 2
+        bench.board.is_busy = True
+
+    def flip() -> None:
+        chip.levels ^= 1 << bench.gpio("N1")
+        if chip.time // chip.looks == 3300:
+            chip.to_board.extend(encode("h", 0, 2) + encode("o", 1, w.O_STOP, 0))
+
+    chip.events[1030] = lambda: bench.board.ask(w.O_START, w.NONE)
+    for now in range(3100, 4000):
+        chip.events[now] = flip
+    chip.events[4000] = ends
+    loop(bench.board, bench.link, chip)
+    orders = [(time, which) for time, kind, which, _ in bench.records() if kind == w.R_ORDER]
+    assert orders[1:] == [(orders[-1][0], w.O_STOP)] and orders[-1][0] < 3400
