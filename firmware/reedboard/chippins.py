@@ -62,10 +62,13 @@ class ChipPins:
             self.lamp_registers.show(word)
 
     def let_pulse_end(self) -> None:
-        """Wait until the one-shot holds no pin high; no longer than the longest pulse."""
+        """Wait until the one-shot holds no pin high; no longer than the longest pulse.
+
+        A millisecond at least, which is two of the clock's: a word just handed over takes 0.15 ms to the pin.
+        """
         begun = time.ticks_ms()
         waited_ms = 0
-        while waited_ms < 1 or waited_ms <= TICKS_MAX and self.shot is not None and self.shot.is_high():
+        while waited_ms < 2 or waited_ms <= TICKS_MAX and self.shot is not None and self.shot.is_high():
             waited_ms = time.ticks_diff(time.ticks_ms(), begun)
 
     # -- reset and watchdog -----------------------------------------------------------------------------
