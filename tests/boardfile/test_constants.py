@@ -1,10 +1,13 @@
 """Constants put in place for the board: no name of a sibling's constant is left, lines keep their numbers."""
 
 import ast
+from collections.abc import Iterator
 from pathlib import Path
+from types import CodeType
 
 import pytest
 
+from reedway.boardfile import constants
 from reedway.boardfile.constants import constants_of, place_constants
 from reedway.resources import firmware_folder
 
@@ -95,6 +98,54 @@ def test_arguments_given_by_place_lose_their_names_and_those_with_defaults_keep_
         "class A:\n    def f(self, p1: int, second=1):\n        return p1.first + second + self.first\n"
         "\n\ndef g(p0, p1):\n    return [p0 for _ in p1], lambda: p1\n"
     )
+
+
+def without_argument_names(text: str) -> str:
+    return constants._replace(text, list(constants._short_arguments(ast.parse(text))))
+
+
+def compiled(text: str) -> CodeType:
+    """The text, compiled without its annotations, in which arguments are named."""
+    tree = ast.parse(text)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.arg):
+            node.annotation = None
+        elif isinstance(node, ast.FunctionDef):
+            node.returns = None
+    return compile(tree, "module", "exec")
+
+
+def shapes(code: CodeType) -> Iterator[tuple]:
+    """All that a function does, its locals and arguments by number."""
+    inner = [constant for constant in code.co_consts if isinstance(constant, CodeType)]
+    plain = [constant for constant in code.co_consts if not isinstance(constant, CodeType)]
+    locals_of = len(code.co_varnames), len(code.co_cellvars), len(code.co_freevars)
+    yield code.co_name, code.co_code, code.co_names, plain, code.co_argcount, locals_of
+    for one in inner:
+        yield from shapes(one)
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_without_the_names_of_its_arguments_a_function_does_the_same(module: Path) -> None:
+    text = module.read_text(encoding="utf-8")
+    assert list(shapes(compiled(text))) == list(shapes(compiled(without_argument_names(text))))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "def f(a):\n    p0 = 3\n    return p0 + a\n",
+        "a = 1\ndef f(a, b=a):\n    return a + b\n",
+        "def f(a):\n    try:\n        return a\n    except ValueError as a:\n        return a\n",
+        "def f(a):\n    def g():\n        nonlocal a\n        a = 2\n    g()\n    return a\n",
+    ],
+)
+def test_that_would_notice_what_the_renaming_does_not_understand(text: str) -> None:
+    try:
+        after = compiled(without_argument_names(text))
+    except SyntaxError:
+        return
+    assert list(shapes(after)) != list(shapes(compiled(text)))
 
 
 def test_no_function_of_the_firmware_is_given_by_name_what_lost_its_name() -> None:
