@@ -22,7 +22,7 @@ class Keeper:
         self.recharge: dict[int, int] = {}  # supply -> free again
         self.deferred: dict[int, int] = {}  # turnout -> limit
         self.requests: set[int] = set()
-        self.quiet: dict[int, int] = {}  # turnout -> no refresh request counts before
+        self.quiet: dict[int, int] = {}  # turnout -> no refresh request counts until then
 
     def known(self, turnout: int) -> bool:
         return turnout in self.sure and self.wanted[turnout] == self.position[turnout]
@@ -44,6 +44,7 @@ class Keeper:
                 self.cool[coil] += self.turnout_of(coil)[7]
                 if not self.heat[coil]:
                     del self.cool[coil]
+        self.quiet = {turnout: until for turnout, until in self.quiet.items() if until > t}
         for turnout in sorted(self.deferred):
             if self.deferred.get(turnout) == t:
                 del self.deferred[turnout]
@@ -82,7 +83,7 @@ class Keeper:
 
     def asked(self, t: int, turnout: int) -> None:
         """An event rule threw the turnout to where it lies and is wanted."""
-        if self.quiet.get(turnout, t) > t or turnout in self.requests:
+        if turnout in self.quiet or turnout in self.requests:
             return
         self.whole.record(t, w.R_REFRESH, turnout, 0)
         self.requests.add(turnout)

@@ -75,3 +75,8 @@ def test_the_oracle_can_disagree() -> None:
             beside.step(step)
         found += difference(player.out, beside.oracle.records) != ""
     assert found > 5
+
+
+def test_a_request_at_a_pulses_end_comes_before_the_end_of_refresh_every() -> None:
+    """A pulse's end comes first in its millisecond, then the end of another turnout's `refresh_every`."""
+    compare(906_745, "seed 906745")
