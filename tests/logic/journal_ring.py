@@ -16,8 +16,8 @@ class Draw:
         return (self.state >> 8) % end
 
     def word(self):
-        """Of few bits, or of many, also the highest."""
-        bits = 0
+        """Of few bits, of many or of all."""
+        bits = 0 if self.below(3) else (1 << 30) - 1
         for _ in range(self.below(4) if self.below(3) else 30):
             bits |= 1 << self.below(30)
         return bits
