@@ -85,7 +85,8 @@ class ChipPins:
         mem32[SCRATCH] = pack(RUNNING if self.dog else NOTHING, fault)
 
     def reset(self, mark: int) -> None:
-        """Reset the chip, saying why."""
+        """Reset the chip, saying why; the one-shot ends a pulse a little later than the logic."""
+        self.let_pulse_end()
         mem32[SCRATCH] = pack(mark, self.fault)
         machine.reset()
 

@@ -10,6 +10,7 @@ import pytest
 
 from board.pulses import CYCLES_MS, run
 from reedboard import oneshot
+from reedboard.marks import RESET, pack
 
 LOOK_US = 10  # what a look at the clock takes here; on a chip it is more
 PULSE_MS = 80
@@ -30,8 +31,8 @@ class OneShot:
         return self.begin_us <= self.now_us < self.end_us
 
 
-def waited(monkeypatch: pytest.MonkeyPatch, shot: OneShot | None, clock: OneShot) -> int:
-    """Where the clock stands when the wait is over."""
+def pins_of(monkeypatch: pytest.MonkeyPatch, shot: OneShot | None, clock: OneShot) -> Any:
+    """The layer of the chip, with this one-shot and clock."""
     micropython = ModuleType("micropython")
     vars(micropython).update(viper=lambda function: function, const=lambda value: value)
     monkeypatch.setitem(sys.modules, "micropython", micropython)
@@ -40,8 +41,13 @@ def waited(monkeypatch: pytest.MonkeyPatch, shot: OneShot | None, clock: OneShot
     time = SimpleNamespace(ticks_ms=clock.ticks_ms, ticks_diff=lambda later, earlier: later - earlier)
     monkeypatch.setattr(chippins, "time", time)
     pins: Any = chippins.ChipPins.__new__(chippins.ChipPins)
-    pins.shot = shot
-    pins.let_pulse_end()
+    pins.shot, pins.fault = shot, 0
+    return pins
+
+
+def waited(monkeypatch: pytest.MonkeyPatch, shot: OneShot | None, clock: OneShot) -> int:
+    """Where the clock stands when the wait is over."""
+    pins_of(monkeypatch, shot, clock).let_pulse_end()
     return clock.now_us
 
 
@@ -62,3 +68,18 @@ def test_it_never_waits_longer_than_the_longest_pulse(monkeypatch: pytest.Monkey
     assert waited(monkeypatch, clock, clock) <= (oneshot.TICKS_MAX + 2) * 1000
     clock = OneShot(0, 0)
     assert waited(monkeypatch, None, clock) <= 3000
+
+
+def test_a_reset_that_was_asked_for_cuts_no_pulse(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The logic's pulse began with the scan, the one-shot's when it was worked out: so it ends later."""
+    shot = OneShot(0, 2500)
+    pins = pins_of(monkeypatch, shot, shot)
+    from reedboard import chippins
+
+    at: list[int] = []
+    memory: dict[int, int] = {}
+    monkeypatch.setattr(chippins, "machine", SimpleNamespace(reset=lambda: at.append(shot.now_us)))
+    monkeypatch.setattr(chippins, "mem32", memory)
+    pins.reset(RESET)
+    assert at == [shot.now_us] and not shot.is_high()
+    assert memory == {chippins.SCRATCH: pack(RESET, 0)}
