@@ -19,7 +19,7 @@ from .receiver import Receiver
 from .sender import Sender
 from .tally import END
 
-PROTOCOL = 2
+PROTOCOL = 3
 STATE_STEP = 12  # numbers of a snapshot in one line
 DONE, NOT_NOW, NOT_UNDERSTOOD, OUT_OF_ORDER = 0, 1, 2, 3
 # What waits to be said, in this order.
@@ -225,6 +225,7 @@ class Link:
         sender.add(self.board.late_scans)
         sender.add(self.receiver.refused)
         sender.add(self.board.unwatched)
+        sender.add(logic.fault + 1)
 
     def _state_part(self) -> None:
         sender = self.sender

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import os
+import threading
 import time
 from collections.abc import Iterator
 
 import pytest
 
 from board.bench import Bench, compiled, w
+from reedway.board.client import Client
+from reedway.board.ports import open_port
 from reedway.board.protocol import Line, Splitter, encode
+from reedway.board.showing import status_json, status_lines
 from reedway.board.virtual import VirtualBoard
 from reedway.replay.machines import find_micropython
 
@@ -116,6 +120,35 @@ def test_a_late_scan_and_a_stuck_one_shot_are_what_they_are(board: VirtualBoard)
     board.go(3200)
     assert board.go(3300).mode == w.M_FAULT
     assert board.feeds() == [False, False]
+
+
+def test_status_names_the_fault_that_stands_until_it_is_acknowledged(board: VirtualBoard) -> None:
+    names, client = compiled().names, Client(open_port(board.line))
+    worker = threading.Event()
+
+    def work() -> None:
+        while not worker.wait(0.002):
+            board.work()
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    try:
+        hello = client.hello()
+        assert status_json(hello, client.status(), names)["fault"] == ""
+        board.stick(True)
+        board.order(w.O_START, w.NONE)
+        board.go(1100)
+        said = status_lines(hello, client.status(), names)[0]
+        assert said.startswith("fault: coil keeper out of step at exit; firmware ")
+        assert status_json(hello, client.status(), names)["fault"] == "coil keeper out of step at exit"
+        board.stick(False)
+        board.order(w.O_ACKNOWLEDGE, 0)
+        board.go(1200)
+        assert status_json(hello, client.status(), names)["fault"] == ""
+    finally:
+        worker.set()
+        thread.join()
+        client.close()
 
 
 def test_garbage_on_the_line_changes_nothing(board: VirtualBoard) -> None:

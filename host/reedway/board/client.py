@@ -62,6 +62,7 @@ class Status:
     late_scans: int
     refused: int
     unwatched: int  # times that in maintenance everything went off because no computer was heard
+    fault: int  # that stands: cause * 128 + index + 1, or 0
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import binascii
 import re
 from dataclasses import dataclass, field
 
-PROTOCOL = 2
+PROTOCOL = 3
 WATCH_MS = 2000  # in maintenance the board takes all away when it has heard nothing for so long
 FROM_BOARD_MAX = 160
 TO_BOARD_MAX = 60
@@ -21,7 +21,7 @@ FIELD_COUNTS = {
     "h": (8, 8),
     "r": (5, 5),
     "s": (4, 16),
-    "q": (15, 15),
+    "q": (16, 16),
     "t": (2, 9),
     "a": (2, 2),
 }

@@ -11,7 +11,8 @@ from reedway.boardfile.compile import Compiled
 from reedway.boardfile.names import Names
 from reedway.boardfile.numbering import PANEL_BASE
 from reedway.counting import counted, times
-from reedway.sessionlog.kinds import MODE_WORDS
+from reedway.sessionlog.kinds import MODE_WORDS, w
+from reedway.sessionlog.names import Codec
 from reedway.sessionlog.tell import fault_words
 
 
@@ -34,6 +35,15 @@ def _turnouts(status: Status, names: Names) -> dict[str, str]:
     return found
 
 
+def fault_now(status: Status, names: Names) -> str:
+    """The fault that stands, or nothing."""
+    if not status.fault:
+        return ""
+    cause, index = status.fault - 1 >> 7, status.fault - 1 & 127
+    _, name, value = Codec(names).by_name(w.R_FAULT, index, cause)
+    return fault_words(name, int(value))
+
+
 def kept_fault(hello: Hello) -> str:
     """The fault that stood before the last reset, or nothing."""
     if not hello.kept_fault:
@@ -47,6 +57,7 @@ def status_json(hello: Hello, status: Status, names: Names, is_shadow: bool = Fa
     return {
         "mode": MODE_WORDS.get(status.mode, str(status.mode)),
         "shadow": is_shadow,
+        "fault": fault_now(status, names),
         "inputs": _levels(status, names),
         "turnouts": _turnouts(status, names),
         "feeds": {name: bool(status.feeds >> i & 1) for i, name in enumerate(names.blocks)},
@@ -65,7 +76,8 @@ def status_json(hello: Hello, status: Status, names: Names, is_shadow: bool = Fa
 def status_lines(hello: Hello, status: Status, names: Names, is_shadow: bool = False) -> list[str]:
     """The same as text."""
     data = status_json(hello, status, names, is_shadow)
-    lines = [f"{data['mode']}; firmware {data['firmware']} on {data['chip']}"]
+    mode = f"fault: {data['fault']}" if data["fault"] else data["mode"]
+    lines = [f"{mode}; firmware {data['firmware']} on {data['chip']}"]
     if is_shadow:
         lines.append("shadow mode: no coil and no feed moves; what stands here is the logic's")
     lines.append(f"began with: {data['began_with']}")
