@@ -133,6 +133,12 @@ def test_the_story_names_the_guilty_line_and_the_cure(what: str) -> None:
     assert said.index("In short") < said.index("What to change") < said.index(" 1. ")
 
 
+def test_a_start_that_stands_for_ever_is_told_as_right_after_the_start() -> None:
+    was, instead = "A KEPT, B READY, B KEPT, LINE KEPT", "A KEPT, B KEPT, LINE KEPT"
+    said = told(SOURCE.replace(was, instead, 1))
+    assert "In short: the goods train can never move again, right after the start. What to change" in said
+
+
 def test_a_later_start_is_given_the_change_that_sets_every_start_right() -> None:
     made = compiled(SOURCE.replace("pull in B KEPT, throw entry to B", "pull in B KEPT, throw entry to A"))
     teller = Teller(LIMITS)

@@ -76,8 +76,9 @@ class Teller:
         advice = self._advice[id(verdict)] = advise(scene, verdict, moments, self.limits, self.cures)
         verdict.rests_on_times = advice.rests_on_times
         self.bad.append((scene, verdict))
+        after = f"after {counted(len(verdict.steps), 'step')}" if verdict.steps else "right after the start"
         lines = [
-            f"In short: {verdict.why}, after {counted(len(verdict.steps), 'step')}.",
+            f"In short: {verdict.why}, {after}.",
             *advice.change,
             "What happens, step by step:",
             *story(scene, verdict, moments),
