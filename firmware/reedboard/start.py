@@ -13,7 +13,7 @@ from .version import VERSION
 BOARD_FILE = "layout.rwb"
 RECORDS = 2000
 LINE_SCANS = 7  # now & this is 0 in every eighth scan, after which a line that was quiet is looked at
-WAIT_MS_MAX = 16  # other work is put off no longer, though something is due at every scan
+WAIT_MS_MAX = 16  # other work is put off no longer, though each scan finds something due or fills the time
 LAMP_SCANS = 63  # now & this is 0 for a whole scan, which looks after the board's lamp
 
 
@@ -61,38 +61,47 @@ def loop(board: Board, link: Link, pins) -> None:  # type: ignore[no-untyped-def
     board.begin(last)
     feed = pins.start_dog()
     is_working = True  # once nothing is left to do, the line is looked at every now and then
-    calm = last  # when nothing was due at the next scan
+    is_count_first = True  # in turn: records that come faster than they are counted do not stop the line
+    calm = last  # when a scan was short or nothing was due at the next
     while True:
         now = clock() & MASK
         if now == last:
-            if is_working:
-                # with something due at the next scan that is waited for: no step of other work puts it off
-                if (last + 1 - controller.due) & MASK >= HALF:
-                    calm = now
-                if now == calm or (now - calm) & MASK > WAIT_MS_MAX:
-                    board.last = last
-                    is_working = tally.step() or link.step(now)
-            continue
-        if not now & LINE_SCANS:
+            if not is_working:
+                continue
+            # with something due at the next scan that is waited for: no step of other work puts it off
+            if (last + 1 - controller.due) & MASK >= HALF:
+                calm = now
+            elif (now - calm) & MASK <= WAIT_MS_MAX:
+                continue
+        else:
+            if not now & LINE_SCANS:
+                is_working = True
+            if (
+                now == last + 1
+                and now & LAMP_SCANS
+                and (now - controller.due) & MASK >= HALF
+                and not board.is_busy
+                and quiet(now)
+            ):
+                last = calm = now
+                feed()
+                continue
+            if board.reset_to:
+                break
             is_working = True
-        if (
-            now == last + 1
-            and now & LAMP_SCANS
-            and (now - controller.due) & MASK >= HALF
-            and not board.is_busy
-            and quiet(now)
-        ):
+            board.last = last
             last = now
-            feed()
-            continue
-        if board.reset_to:
-            break
-        is_working = True
+            if board.scan(now):
+                pins.stamp(now)
+                feed()
+            if (now - calm) & MASK <= WAIT_MS_MAX:
+                continue
         board.last = last
-        last = now
-        if board.scan(now):
-            pins.stamp(now)
-            feed()
+        is_count_first = not is_count_first
+        if is_count_first:
+            is_working = tally.step() or link.step(now)
+        else:
+            is_working = link.step(now) or tally.step()
     pins.reset(board.reset_to)
 
 
