@@ -25,6 +25,7 @@ DONE, NOT_NOW, NOT_UNDERSTOOD, OUT_OF_ORDER = 0, 1, 2, 3
 # What waits to be said, in this order.
 SAY_ANSWER, SAY_HELLO, SAY_STATUS, SAY_TALLY, SAY_STATE, SAY_PART = 1, 2, 4, 8, 16, 32
 BYTES = 4  # out, between two looks for one that has come in
+BYTES_IN = 64  # a line, after which one may go out though more comes in
 
 # Letters of the lines.
 HELLO, RECORD, STATE, STATUS, TALLY, ANSWER = 104, 114, 115, 113, 116, 97
@@ -49,6 +50,7 @@ class Link:
         self.wants_birth = False  # as the state that is asked for
         self.tally_row = 0
         self.sent = 0  # bytes since the last look for one that has come in
+        self.heard = 0  # bytes since it was looked whether there is something to say
         self.state: list = []  # a snapshot on its way
         self.state_at = 0
         self.state_record = 0
@@ -62,14 +64,17 @@ class Link:
             if sender.step():
                 return True
         self.sent = 0
-        byte = self.port.read_byte()
+        is_turn = self.heard == BYTES_IN  # of what there is to say
+        byte = -1 if is_turn else self.port.read_byte()
         if byte >= 0:
+            self.heard += 1
             if self.receiver.feed(byte):
                 self._take(now)
             return True
+        self.heard = 0
         if sender.is_free() and (self.to_say or self.feed.has_more()) and self._say(now):
             return True
-        return sender.step()
+        return sender.step() or is_turn
 
     # -- commands ---------------------------------------------------------------------------------------
 

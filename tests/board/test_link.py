@@ -7,6 +7,7 @@ from reedboard.link import PROTOCOL
 from reedboard.marks import MAINTENANCE, RESET
 from reedlogic.keeper import PULSE
 from reedlogic.snapshot import save
+from reedway.board.protocol import Line, Splitter, encode
 
 
 def answers(lines: list) -> list[tuple]:
@@ -149,3 +150,19 @@ def test_reset_into_maintenance_is_refused_while_trains_run() -> None:
     host.say("h", PROTOCOL)
     assert answers(host.say("m")) == [(2, 0)]
     assert idle.board.reset_to == MAINTENANCE
+
+
+def test_a_computer_that_sends_without_end_is_answered_and_gets_records() -> None:
+    bench = Bench()
+    bench.start()
+    pins = bench.pins
+    pins.to_board.extend(encode("h", 0, PROTOCOL) + encode("k", 0, 0) + encode("s", 1))
+    for _ in range(2000):
+        bench.run(1)
+        while len(pins.to_board) < 64:
+            pins.to_board.extend(b"no line of ours" + encode("w", 0))
+        for _ in range(4):
+            bench.link.step(bench.now)
+    lines = Splitter().feed(bytes(pins.from_board))
+    kinds = [line.kind for line in lines if isinstance(line, Line)]
+    assert {"h", "a", "s", "r"} <= set(kinds) and kinds.count("r") > 10
