@@ -8,7 +8,7 @@ from pico.chip import Chip
 NEVER = float("inf")
 LATE = 12  # field of the status, firmware/PROTOCOL.md
 LINE_MS = 2000  # a byte takes the chip about a millisecond, and records may be on their way
-QUIET_MS = 100  # what is on its way goes out: a print would come into the middle of a line
+ASK_AGAIN_MS = 100  # the board does not print while a line is on its way
 
 
 def spans(chip: Chip, gpio: int, since: float) -> list[tuple[float, float]]:
@@ -40,13 +40,12 @@ def first_edge(chip: Chip, gpio: int, high: bool, since: float) -> float:
 
 def heap_free(chip: Chip, letter: str = "u") -> int:
     """As the interpreter counts it: "u" as it is, "g" after collecting."""
-    chip.run(QUIET_MS)
     seen = len(chip.texts)
-    chip.say(letter)
-    assert chip.until(lambda: any(text.startswith("heap") for text in chip.texts[seen:]), LINE_MS, 2), (
-        chip.texts
-    )
-    return int(next(text for text in chip.texts[seen:] if text.startswith("heap")).split()[1])
+    for _ in range(LINE_MS // ASK_AGAIN_MS):
+        chip.say(letter)
+        if chip.until(lambda: any(text.startswith("heap") for text in chip.texts[seen:]), ASK_AGAIN_MS, 2):
+            return int(next(text for text in chip.texts[seen:] if text.startswith("heap")).split()[1])
+    raise AssertionError(chip.texts)
 
 
 def late_scans(chip: Chip) -> int:
