@@ -116,7 +116,8 @@ class Board:
             self._give_orders(now)
         if controller.owed:
             controller.turn(now)
-            self.put_out()
+            if self.keeper.pulse_coil >= 0 or self.keeper.supply_out != self.supplies:
+                self.put_pulse()
             controller.look()
         if self.board_fault >= 0:  # the one-shot was not idle: told now, not an instant later
             self._give_orders(now)
@@ -152,21 +153,31 @@ class Board:
         keeper = self.keeper
         logic = self.logic
         feeds = logic.feeds ^ self.feeds
-        supplies = keeper.supply_out ^ self.supplies
-        if feeds | supplies and not self.is_shadow:
+        if feeds and not self.is_shadow:
             self.feeds ^= feeds
+            self._toggle(moved(feeds, self.terminals.feed_gpio))
+        if keeper.pulse_coil >= 0 or keeper.supply_out != self.supplies:
+            self.put_pulse()
+        if logic.fault != self.fault:
+            self.fault = logic.fault
+            self.pins.keep_fault(self.fault + 1)
+
+    def put_pulse(self) -> None:
+        """What the keeper's turn gives out: the supplies, then the pulse."""
+        keeper = self.keeper
+        supplies = keeper.supply_out ^ self.supplies
+        if supplies and not self.is_shadow:
             self.supplies ^= supplies
-            word = moved(feeds, self.terminals.feed_gpio) | moved(supplies, self.terminals.supply_gpio)
-            self.out ^= word
-            self.pins.toggle(word)
+            self._toggle(moved(supplies, self.terminals.supply_gpio))
         coil = keeper.pulse_coil
         if coil >= 0:
             keeper.pulse_coil = NONE
             if not self.is_shadow:
                 self._hand_over(coil, keeper.pulse_ms)
-        if logic.fault != self.fault:
-            self.fault = logic.fault
-            self.pins.keep_fault(self.fault + 1)
+
+    def _toggle(self, word: int) -> None:
+        self.out ^= word
+        self.pins.toggle(word)
 
     def put_lamps(self) -> None:
         """Last in a scan: nothing waits for a lamp."""

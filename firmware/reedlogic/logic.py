@@ -147,7 +147,7 @@ class Logic(State):
             self._carry_timers(now)
         if new & RELAYS:
             for k in range(4):
-                if words[k] != old[k]:
+                if new >> k & 1:
                     self.journal.put_bits(now, R_RELAY, 30 * k, words[k] ^ old[k], words[k])
         if new & 1 << W_GO:
             self.journal.put_bits(now, R_GO, 0, words[W_GO] ^ old[W_GO], words[W_GO])

@@ -104,10 +104,11 @@ class State(Rules):
 
     def unknow(self, turnout: int) -> None:
         """The turnout may lie anywhere; a refresh of it makes no sense any more."""
-        self.physical &= ~(1 << turnout)
-        self.refresh &= ~(1 << turnout)
+        bit = 1 << turnout
+        self.physical &= ~bit
+        self.refresh &= ~bit
         self.is_settled = False  # a pass may go another way though no word has changed
-        self.know()
+        self.words[W_KNOWN] &= ~bit  # as know() would find it
 
     def stray(self, now: int, turnout: int) -> None:
         """A turnout left its position without a pulse: a train may be on it, so it is not pulsed."""
