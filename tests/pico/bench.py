@@ -42,7 +42,7 @@ starts:
 PAIRS = (Path(__file__).resolve().parents[2] / "config" / "three-trains-pairs.yaml").read_bytes()
 MARK_GPIO = 22  # high while a scan runs
 # These two have no terminal on the board, so that every layout leaves them free.
-BEGIN_GPIO = 23  # high from the instruction before the soft reset
+BEGIN_GPIO = 23  # high from the instruction before the hang, the exception or the soft reset
 SERVE_GPIO = 24  # high while a hit or an opening is served, its outputs not yet put out
 
 # What main.py imports first in a test: more commands.
@@ -56,6 +56,7 @@ from reedlogic.controller import Controller
 old = link.Link._carry_out
 def carry_out(self, kind, now):
     if kind == 120:  # x: hang with interrupts off
+        mem32[0xD0000014] = 1 << 23
         machine.disable_irq()
         while True:
             pass
@@ -78,6 +79,7 @@ def carry_out(self, kind, now):
         print("heap", gc.mem_free())
         return 0
     if kind == 101:  # e: an exception that nobody catches
+        mem32[0xD0000014] = 1 << 23
         raise RuntimeError("told to fail")
     return old(self, kind, now)
 link.Link._carry_out = carry_out
