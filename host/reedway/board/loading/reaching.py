@@ -17,6 +17,7 @@ from reedway.sessionlog.kinds import w
 
 NOT_NOW = 1  # result of a command while trains run
 REFUSAL_S = 0.3  # an answer takes a few milliseconds
+PROMPT_S = 3.0  # a prompt answers at once; the computer may be busy
 BACK_S = 15.0  # a board that resets shows up again as a port; main.py takes a second first
 WHITE_BUTTON = (
     "unplug it, plug it in, and hold its white button while its lamp is lit in the first second: "
@@ -133,7 +134,7 @@ def _ask_maintenance(port: str) -> None:
 def _plain_prompt(port: str) -> Prompt:
     """No firmware of ours runs: bare MicroPython, a half-loaded board, maintenance by the white button."""
     try:
-        return wait_for_prompt(port, 1.0)
+        return wait_for_prompt(port, PROMPT_S)
     except PortGone:
         raise ReedwayError(
             f"{port}: neither Reedway nor MicroPython answers there; is it the right port? If it is the "
