@@ -191,7 +191,7 @@ def test_a_fault_ends_by_a_reset_that_the_owner_agrees_to(
         patch.setattr(beforehand, "_reset", lambda _: None)  # as if the same fault came again at once
         patch.setattr(beforehand, "BACK_S", 0.1)
         code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("\n"))
-    assert code == 1 and "the board stands at a fault again; `reedway record`" in walked.talk.getvalue()
+    assert code == 1 and "the board stands at a fault again; `reedway status`" in walked.talk.getvalue()
     walked.board.stick(False)
     code, told, _ = walked.walk(Wiring(), stdin=io.StringIO("\n\n\nquit\n"))
     assert code == 0 and told["proved"] == ["inputs at rest"]

@@ -16,7 +16,7 @@ AGAIN_S = 0.3
 PLACES = "afterwards every train goes back to its place of a start, as after switching on."
 ENDS = {
     w.M_STOPPED: f"The show stands at stop. Walk ends it: {PLACES}",
-    w.M_FAULT: "The board stands at a fault; the records that were taken tell which. Walk ends it, and the "
+    w.M_FAULT: "The board stands at a fault; `reedway status` tells which. Walk ends it, and the "
     f"show with it, by a reset: {PLACES}",
 }
 STANDS = {w.M_STOPPED: "the show still stands at stop", w.M_FAULT: "the board still stands at the fault"}
@@ -45,7 +45,7 @@ def end_show_that_stands(port: str, owner: Owner, layout_sha256: str) -> None:
         time.sleep(AGAIN_S)
     if now is not None and now.mode == w.M_FAULT:
         raise ReedwayError(
-            f"{port}: the board stands at a fault again; `reedway record` tells which; mend that, then walk"
+            f"{port}: the board stands at a fault again; `reedway status` tells which; mend that, then walk"
         )
     raise ReedwayError(f"{port}: the board did not begin anew; switch it off and on, then walk")
 

@@ -74,8 +74,8 @@ class Wires:
             )
         if mode == w.M_FAULT:
             raise ReedwayError(
-                "the board stands at a fault; keep its records with `reedway record`, which tells the fault, "
-                "and walk again"
+                "the board stands at a fault, which `reedway status` names; keep its records with `reedway "
+                "record`, and walk again"
             )
         if mode == w.M_BEFORE:
             self._client.order(w.O_MAINTENANCE, 0)
